@@ -1,0 +1,6 @@
+"""The ``ohmtrail`` command."""
+
+
+def main() -> int:
+    """Run the command line."""
+    raise NotImplementedError

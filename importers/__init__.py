@@ -1,0 +1,1 @@
+"""Readers of open schematic and netlist formats: one folder a format."""

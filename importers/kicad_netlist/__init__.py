@@ -1,0 +1,1 @@
+"""KiCad netlists: the s-expression and the XML form."""

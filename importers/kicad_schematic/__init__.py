@@ -1,0 +1,1 @@
+"""KiCad schematics, version 6 to 10."""

@@ -1,0 +1,1 @@
+"""The typed table: ref, pin, net."""

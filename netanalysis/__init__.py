@@ -1,0 +1,1 @@
+"""The board model and circuit reasoning: knows no file format, prints nothing."""

@@ -1,0 +1,1 @@
+"""Recognisers: one idea a file, each reads earlier results only."""

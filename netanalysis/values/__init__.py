@@ -1,0 +1,1 @@
+"""Part values: text in, SI floats out."""
