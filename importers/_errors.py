@@ -31,9 +31,7 @@ class ParseError(ImporterError):
     "a.kicad_sch:7: found end of file, expected ')'"
     """
 
-    def __init__(
-        self, message: str, path: str | Path, line: int | None = None
-    ) -> None:
+    def __init__(self, message: str, path: str | Path, line: int | None = None) -> None:
         super().__init__(message, path, line)
         self.message = message
         self.path = str(path)

@@ -7,7 +7,6 @@ in at most one net, each net lists existing pins, each ref occurs once.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 __all__ = ["Board", "BoardError", "Net", "Part", "Pin", "Unused", "make_board"]
 
@@ -121,7 +120,7 @@ class Board:
     """A whole design as its file says.
 
     Use `make_board` to build one.  ``part_by_ref`` and ``net_by_name`` are
-    read-only views that hold the same objects as ``parts`` and ``nets``.
+    look-ups (read only) that hold the same objects as ``parts`` and ``nets``.
     """
 
     #: Name of the design (file stem or title).
@@ -135,10 +134,10 @@ class Board:
     sheets: tuple[str, ...] = ()
     unused: tuple[Unused, ...] = ()
     part_by_ref: Mapping[str, Part] = field(
-        default=MappingProxyType({}), repr=False, compare=False
+        default_factory=dict, repr=False, compare=False
     )
     net_by_name: Mapping[str, Net] = field(
-        default=MappingProxyType({}), repr=False, compare=False
+        default_factory=dict, repr=False, compare=False
     )
 
     @property
@@ -154,7 +153,7 @@ def make_board(
     version: str,
     parts: Iterable[Part],
     net_order: Iterable[str] = (),
-    aliases: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+    aliases: Mapping[str, tuple[str, ...]] | None = None,
     sheets: Iterable[str] = (),
     unused: Iterable[Unused] = (),
 ) -> Board:
@@ -194,14 +193,13 @@ def make_board(
         seen: set[str] = set()
         for pin in part.pins:
             if pin.number in seen:
-                raise BoardError(
-                    f"pin {pin.key} occurs twice", part.ref, pin.number
-                )
+                raise BoardError(f"pin {pin.key} occurs twice", part.ref, pin.number)
             seen.add(pin.number)
             if pin.net is not None:
                 members.setdefault(pin.net, []).append(pin)
     nets = tuple(
-        Net(net, tuple(pins), aliases.get(net, ())) for net, pins in members.items()
+        Net(net, tuple(pins), (aliases or {}).get(net, ()))
+        for net, pins in members.items()
     )
     return Board(
         name=name,
@@ -211,6 +209,6 @@ def make_board(
         nets=nets,
         sheets=tuple(sheets),
         unused=tuple(unused),
-        part_by_ref=MappingProxyType(part_by_ref),
-        net_by_name=MappingProxyType({net.name: net for net in nets}),
+        part_by_ref=part_by_ref,
+        net_by_name={net.name: net for net in nets},
     )

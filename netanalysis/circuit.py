@@ -6,7 +6,6 @@ and read by everything to the right of them (checklist, short, diagnosis).
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
 from ohmtrail.netanalysis.board import Board
 
@@ -182,12 +181,12 @@ class Circuit:
     #: Ground nets, the main one first.
     ground: tuple[str, ...] = ()
     #: Kind of every part, by ref.
-    kinds: Mapping[str, Kind] = field(default=MappingProxyType({}))
+    kinds: Mapping[str, Kind] = field(default_factory=dict)
     #: Role of pins, by (ref, pin number); pins without an opinion are absent.
-    roles: Mapping[tuple[str, str], Role] = field(default=MappingProxyType({}))
+    roles: Mapping[tuple[str, str], Role] = field(default_factory=dict)
     links: tuple[Link, ...] = ()
     rails: tuple[Rail, ...] = ()
     parallel_sets: tuple[ParallelSet, ...] = ()
     stages: tuple[Stage, ...] = ()
     #: Nominal volts stated by the user, by net.
-    stated_volts: Mapping[str, float] = field(default=MappingProxyType({}))
+    stated_volts: Mapping[str, float] = field(default_factory=dict)
