@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from ohmtrail.netanalysis.board import Board, Part, Pin
 from ohmtrail.netanalysis.circuit import Kind, Link, Rail, Role
@@ -110,7 +110,7 @@ class CircuitView:
         return tuple(dict.fromkeys(pin.ref for pin in self.pins(net)))
 
     def degree(self, net: str) -> int:
-        """Number of fitted pins on a net."""
+        """Count the fitted pins on a net."""
         return len(self.index.pins_by_net.get(net, ()))
 
     def nets(self, ref: str) -> tuple[str, ...]:
@@ -175,7 +175,7 @@ class CircuitView:
         return net is not None and net in self.ground
 
     def ohms(self, ref: str) -> float | None:
-        """Marked resistance of a resistor, or None where unknown."""
+        """Return the marked resistance of a resistor, or None where unknown."""
         return self.ohms_by_ref.get(ref)
 
     def links_at(self, net: str) -> tuple[Link, ...]:
@@ -193,7 +193,7 @@ class CircuitView:
         return len(self.nets(ref)) == 2
 
     def other_net(self, ref: str, net: str) -> str | None:
-        """The other net of a part that touches exactly two, else None."""
+        """Return the other net of a part that touches exactly two, else None."""
         nets = self.nets(ref)
         if len(nets) != 2 or net not in nets:
             return None
@@ -282,7 +282,7 @@ class CircuitView:
         return replace(self, rails={rail.net: rail for rail in rails})
 
 
-def to_networkx(board: Board, *, fitted_only: bool = True) -> networkx.MultiGraph[Any]:
+def to_networkx(board: Board, *, fitted_only: bool = True) -> networkx.MultiGraph:
     """Return the board as a bipartite multigraph of parts and nets.
 
     Nodes are ``("part", ref)`` and ``("net", name)``; each connected pin is one
@@ -301,7 +301,7 @@ def to_networkx(board: Board, *, fitted_only: bool = True) -> networkx.MultiGrap
     """
     import networkx
 
-    graph: networkx.MultiGraph[Any] = networkx.MultiGraph(name=board.name)
+    graph: networkx.MultiGraph = networkx.MultiGraph(name=board.name)
     graph.add_nodes_from(("net", net.name) for net in board.nets)
     for part in board.parts:
         if fitted_only and not part.fitted:
