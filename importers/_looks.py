@@ -60,7 +60,8 @@ def looks_like(head: bytes) -> str:
         root = re.search(rb"<([A-Za-z][\w:.-]*)", body)
         if root:
             return f"XML or HTML with the root <{root[1].decode()}>"
-    line = body.splitlines()[0][:40].decode("utf-8", "replace").rstrip()
-    if not line.isprintable() or "\ufffd" in line:
+    line = body.splitlines()[0][:40].decode("utf-8", "ignore")
+    line = " ".join(line.split())
+    if not line or not line.isprintable():
         return "binary data"
     return f"text that begins {line!r}"

@@ -124,7 +124,7 @@ def _catalogue(folder: Path) -> tuple[Design, ...]:
             entry.get("power") or "",
         )
         for entry in entries
-        if entry["exists"]
+        if entry.get("exists", True)
     )
 
 

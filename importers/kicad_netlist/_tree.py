@@ -1,0 +1,39 @@
+"""Look-ups in the lists that both forms of an ``export`` netlist become."""
+
+from collections.abc import Iterator
+from typing import Any, TypeAlias
+
+#: A list of the tree: its tag, then words and lists.
+Node: TypeAlias = list[Any]
+
+__all__ = ["Node", "blank", "first", "lists", "text"]
+
+
+def lists(node: Node | None, tag: str) -> Iterator[Node]:
+    """Give the lists in ``node`` that begin with ``tag``."""
+    for child in node or ():
+        if isinstance(child, list) and child and child[0] == tag:
+            yield child
+
+
+def first(node: Node | None, tag: str) -> Node | None:
+    """Return the first list in ``node`` that begins with ``tag``."""
+    return next(lists(node, tag), None)
+
+
+def text(node: Node | None, tag: str = "") -> str:
+    """Return the text of ``node``, or of its first list ``tag``; "" if none.
+
+    Examples
+    --------
+    >>> text(["comp", ["ref", "R1"], ["value", "10k"]], "value")
+    '10k'
+    """
+    if tag:
+        node = first(node, tag)
+    return " ".join(x for x in (node or [])[1:] if isinstance(x, str))
+
+
+def blank(value: str) -> str:
+    """Return "" for KiCad's mark of an empty text."""
+    return "" if value == "~" else value
