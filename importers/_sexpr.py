@@ -14,7 +14,7 @@ the file.
 import re
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from ohmtrail.importers._errors import ParseError
 
@@ -22,7 +22,7 @@ __all__ = ["Grammar", "Node", "read_text"]
 
 #: A list of the tree; its items are strings and lists.  Typed loosely: the
 #: callers check what they take from it.
-Node: TypeAlias = list  # type: ignore[type-arg]
+Node: TypeAlias = list[Any]
 
 _STRING = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
 _DEPTH_MAX = 400
@@ -123,9 +123,7 @@ class Grammar:
         O(length); no recursion.
         """
         if text.count("(") > _LISTS_MAX:
-            raise ParseError(
-                f"found {text.count('(')} brackets, expected at most {_LISTS_MAX}", path
-            )
+            raise self._too_many(text, path)
         tokens: Iterable[str]
         if len(text) < _STREAM_FROM:
             tokens = self._token.findall(text)
@@ -184,6 +182,17 @@ class Grammar:
                     return text.count("\n", 0, match.start(1)) + 1
                 wanted -= 1
         return 1
+
+    def _too_many(self, text: str, path: str | Path) -> ParseError:
+        """Name the line on which the list too many begins, to some kilobytes."""
+        left, here, step = _LISTS_MAX, 0, 1 << 16
+        while left >= 0 and here < len(text):
+            left -= text.count("(", here, here + step)
+            here += step
+        line = text.count("\n", 0, here) + 1
+        return ParseError(
+            f"found more than {_LISTS_MAX} brackets, expected a design file", path, line
+        )
 
     def _explain(self, text: str, path: str | Path) -> ParseError:
         """Find what is wrong with a text that did not parse."""
