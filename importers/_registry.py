@@ -17,6 +17,7 @@ __all__ = ["BUILT_IN", "GROUP", "importers", "load", "recognise"]
 BUILT_IN = (
     "ohmtrail.importers.kicad_schematic",
     "ohmtrail.importers.kicad_netlist",
+    "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.pin_table",
 )
 

@@ -1,0 +1,92 @@
+"""A layout file to a board."""
+
+from pathlib import Path
+
+from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._sexpr import Node
+from ohmtrail.importers._text import read_text
+from ohmtrail.importers.kicad_layout._footprint import (
+    Footprint,
+    NodeError,
+    child,
+    number,
+    read_footprint,
+)
+from ohmtrail.importers.kicad_layout._layers import Sides
+from ohmtrail.importers.kicad_layout._parts import make_parts
+from ohmtrail.importers.kicad_layout._text import LISTS, parse
+from ohmtrail.netanalysis.board import Board, Unused, make_board
+
+__all__ = ["read"]
+
+
+def read(path: Path) -> Board:
+    """Read a ``.kicad_pcb`` file, plain or gzipped.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Board
+        Pads as pins; nets as the pads have them, whether routed or not.
+
+    Raises
+    ------
+    ImporterError
+        If the file cannot be read or does not hold a layout.
+
+    Notes
+    -----
+    O(length).  Tracks, vias, zones and drawings are counted, not read.
+    """
+    text, tree, unused = parse(read_text(path), path)
+    try:
+        return _board(text, tree, path, unused)
+    except NodeError as error:
+        line = LISTS.line_of(text, tree, error.node)
+        raise ParseError(error.message, path, line) from None
+
+
+def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
+    if not tree or tree[0] != "kicad_pcb":
+        found = tree[0] if tree and isinstance(tree[0], str) else "a list"
+        raise NodeError(f"found ({found} ...), expected (kicad_pcb ...)", tree)
+    stated = child(tree, "version")
+    if stated is None:
+        raise NodeError("found no (version ...), expected one in (kicad_pcb ...)", tree)
+    version = int(number(stated, 1))
+    sides = Sides(child(tree, "layers") or [], version)
+    nets: dict[str, str] = {}
+    footprints: list[Footprint] = []
+    for item in tree:
+        if item.__class__ is not list or not item:
+            continue
+        if item[0] == "net" and len(item) > 2 and isinstance(item[2], str):
+            nets[item[1]] = item[2]
+        elif item[0] in ("footprint", "module"):
+            footprints.append(read_footprint(item, sides, nets))
+    parts, notes = make_parts(footprints)
+    used = {pin.net for part in parts for pin in part.pins}
+    order = [name for name in nets.values() if name in used]
+    idle = sum(1 for name in nets.values() if name and name not in used)
+    unused += notes
+    if idle:
+        unused.append(Unused("net without pads", path.name, idle))
+    copper = sum(text.count("(" + word) for word in ("segment", "via", "arc", "zone"))
+    if copper:
+        unused.append(
+            Unused("track, via or zone: nets are those of the pads", path.name, copper)
+        )
+    sheets = dict.fromkeys(["/", *(part.sheet for part in parts)])
+    return make_board(
+        name=path.name.removesuffix(".gz").removesuffix(".kicad_pcb"),
+        format="kicad_layout",
+        version=str(version),
+        parts=parts,
+        net_order=order,
+        sheets=sheets if len(sheets) > 1 else (),
+        unused=unused,
+    )
