@@ -131,10 +131,12 @@ def _pad(
     left, top, cos, sin = at
     name = _word(function)
     return Pad(
-        node[1],
+        # An unplated hole has no copper to probe; KiCad drops its number too.
+        "" if _word(node, 2) == "np_thru_hole" else node[1],
         _net(net, nets),
         "" if name == "~" else name,
-        _word(kind),
+        # KiCad marks a no-connect flag here too: "output+no_connect".
+        _word(kind).removesuffix("+no_connect"),
         # Positive angles turn left on the screen, where y points down.
         round(left + x * cos + y * sin, 6),
         round(top - x * sin + y * cos, 6),
