@@ -1,0 +1,164 @@
+"""Turns placed symbols and named subgraphs into a board."""
+
+from ohmtrail.importers.kicad_schematic._gather import Gathered, shown
+from ohmtrail.importers.kicad_schematic._graph import Graph
+from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
+from ohmtrail.importers.kicad_schematic._library import LibSymbol
+from ohmtrail.importers.kicad_schematic._subgraph import (
+    GLOBAL,
+    GLOBAL_POWER,
+    LOCAL,
+    SHEET_PIN,
+    Placed,
+    PlacedPin,
+)
+from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
+
+__all__ = ["board_of"]
+
+_PLAIN = frozenset(["Datasheet"])
+
+
+def _net_names(graph: Graph) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
+    """Return net names by pin (its identity), and the names that lost."""
+    names: dict[int, str] = {}
+    others: dict[str, dict[str, None]] = {}
+    for subgraph in graph.driven:
+        name = graph.name(subgraph)
+        for pin in subgraph.pins:
+            names[id(pin)] = name
+        for driver in subgraph.drivers:
+            if driver.priority <= SHEET_PIN:
+                continue
+            other = driver.name
+            if driver.priority < GLOBAL_POWER:
+                other = graph.paths[subgraph.use] + other
+            if other != name and driver.priority >= LOCAL:
+                others.setdefault(name, {})[other] = None
+    return names, {name: tuple(group) for name, group in others.items()}
+
+
+def _library_of(use: Use, placed: Placed) -> LibSymbol | None:
+    symbol = placed.symbol
+    library = use.screen.library
+    return library.get(symbol.lib_name) or library.get(symbol.lib_id)
+
+
+def _values(design: Design, placed: Placed) -> tuple[str, str]:
+    """Return value and footprint of a symbol in its use of the sheet."""
+    symbol = placed.symbol
+    use = design.uses[placed.use]
+    value, footprint = symbol.value, symbol.footprint
+    old = design.old_instance(use, symbol)
+    if old is not None:
+        value, footprint = old[2] or value, old[3] or footprint
+    if "${" in value:
+        fields = {key.casefold(): text for key, text in symbol.fields}
+        fields |= {"reference": placed.ref, "footprint": footprint}
+        for key, text in fields.items():
+            value = value.replace(f"${{{key.upper()}}}", text)
+        value = shown(value, use, design)
+    return value, footprint
+
+
+def _part(
+    design: Design,
+    units: list[Placed],
+    nets: dict[int, str],
+    torn: list[str],
+) -> Part:
+    units = sorted(units, key=lambda placed: placed.unit)
+    first = units[0]
+    use = design.uses[first.use]
+    lib = _library_of(use, first)
+    own = lib.properties if lib else {}
+    value = footprint = description = ""
+    fields: dict[str, str] = {}
+    for placed in units:
+        found = _values(design, placed)
+        value = value or found[0]
+        footprint = footprint or found[1]
+        for key, text in placed.symbol.fields:
+            if key == "Description":
+                description = description or text
+            elif key not in ("ki_description", "ki_keywords", "ki_fp_filters"):
+                fields[key] = fields.get(key) or text
+    pins: dict[str, PlacedPin] = {}
+    for placed in units:
+        for pin in placed.pins:
+            kept = pins.get(pin.number)
+            if kept is None or nets.get(id(kept)) is None:
+                pins[pin.number] = pin
+            elif nets.get(id(pin), nets[id(kept)]) != nets[id(kept)]:
+                torn.append(f"{first.ref}.{pin.number}")
+    return Part(
+        first.ref,
+        value,
+        tuple(
+            Pin(first.ref, number, nets.get(id(pin)), pin.name, pin.electrical)
+            for number, pin in pins.items()
+        ),
+        first.symbol.lib_id,
+        footprint,
+        description or own.get("Description") or own.get("ki_description", ""),
+        own.get("ki_keywords", ""),
+        use.path,
+        all(placed.fitted for placed in units),
+        tuple(fields.items()),
+    )
+
+
+def _unused(design: Design, gathered: Gathered, left_out: list[str]) -> list[Unused]:
+    found: list[Unused] = []
+    if left_out:
+        found.append(
+            Unused("part marked as not on the board", ", ".join(left_out), len(left_out))
+        )
+    missing = [placed.ref for placed in gathered.without_symbol]
+    if missing:
+        found.append(
+            Unused("symbol that the file does not draw", ", ".join(missing), len(missing))
+        )
+    for screen in design.screens.values():
+        for head, count in screen.unknown.items():
+            found.append(Unused(f"unknown group ({head} ...)", screen.path.name, count))
+    return found
+
+
+def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
+    """Build the board.
+
+    Raises
+    ------
+    BoardError
+        Never for what the other modules produce.
+    """
+    nets, aliases = _net_names(graph)
+    by_ref: dict[str, list[Placed]] = {}
+    left_out: dict[str, None] = {}
+    for placed in gathered.placed:
+        if placed.ref.startswith("#") or placed.power:
+            continue
+        if not placed.on_board:
+            left_out[placed.ref] = None
+            continue
+        by_ref.setdefault(placed.ref, []).append(placed)
+    torn: list[str] = []
+    parts = [_part(design, units, nets, torn) for units in by_ref.values()]
+    unused = _unused(design, gathered, list(left_out))
+    unused += [
+        Unused("pin drawn on two nets, the first one kept", pin) for pin in torn
+    ]
+    used = {pin.net for part in parts for pin in part.pins}
+    screen = design.uses[0].screen
+    return make_board(
+        name=screen.path.stem,
+        format="kicad_schematic",
+        version=f"{screen.version} {screen.generator}".strip(),
+        parts=parts,
+        aliases={name: group for name, group in aliases.items() if name in used},
+        sheets=[use.path for use in design.uses],
+        unused=unused,
+    )
+
+

@@ -1,0 +1,246 @@
+"""Places symbols on every use of a sheet and gathers what touches there."""
+
+from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
+from ohmtrail.importers.kicad_schematic._library import LibSymbol
+from ohmtrail.importers.kicad_schematic._screen import Label, Symbol
+from ohmtrail.importers.kicad_schematic._subgraph import (
+    GLOBAL,
+    GLOBAL_POWER,
+    HIERARCHICAL,
+    LOCAL,
+    LOCAL_POWER,
+    NONE,
+    PIN,
+    SHEET_PIN,
+    Driver,
+    Placed,
+    PlacedPin,
+    Subgraph,
+)
+from ohmtrail.importers.kicad_schematic._text import (
+    escape,
+    expand,
+    unescape,
+    unit_letter,
+)
+from ohmtrail.importers.kicad_schematic._touch import (
+    Skeleton,
+    pin_position,
+    skeleton_of,
+)
+
+__all__ = ["Gathered", "gather", "shown"]
+
+_LABELS = {
+    "label": LOCAL,
+    "global_label": GLOBAL,
+    "hierarchical_label": HIERARCHICAL,
+}
+_EMPTY = LibSymbol("")
+
+
+class Gathered:
+    """Symbols as placed, subgraphs, and what had to be left out."""
+
+    def __init__(self) -> None:
+        self.placed: list[Placed] = []
+        self.subgraphs: list[Subgraph] = []
+        self.without_symbol: list[Placed] = []
+
+
+def shown(text: str, use: Use, design: Design) -> str:
+    """Return a text as KiCad shows it on this use of the sheet."""
+    if "${" not in text:
+        return text
+
+    def look_up(name: str) -> str | None:
+        screen = use.screen
+        if name in ("SHEETNAME", "SHEETPATH", "FILENAME", "#", "##"):
+            return {
+                "SHEETNAME": use.sheet.name if use.sheet else "/",
+                "SHEETPATH": use.path,
+                "FILENAME": screen.path.name,
+                "#": str(use.index + 1),
+                "##": str(len(design.uses)),
+            }[name]
+        here: Use | None = use
+        while here is not None:
+            if here.sheet is not None:
+                for key, value in here.sheet.fields.items():
+                    if key.casefold() == name.casefold():
+                        return value
+            here = design.uses[here.parent] if here.parent >= 0 else None
+        title = {
+            "TITLE": "title",
+            "ISSUE_DATE": "date",
+            "CURRENT_DATE": "",
+            "REVISION": "rev",
+            "COMPANY": "company",
+        }
+        key = title.get(name, name.lower() if name.startswith("COMMENT") else "")
+        if key and key in screen.title:
+            return screen.title[key]
+        return design.project.variable(name)
+
+    return expand(text, look_up)
+
+
+def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
+    library = use.screen.library
+    drawn = library.get(symbol.lib_name) if symbol.lib_name else None
+    if drawn is None:
+        drawn = library.get(symbol.lib_id)
+    known = drawn is not None
+    lib = drawn or _EMPTY
+    ref, unit = design.reference(use, symbol)
+    ref_unit = ref
+    if lib.units > 1:
+        project = design.project
+        ref_unit += unit_letter(unit, project.unit_first, project.unit_separator)
+    placed = Placed(
+        symbol,
+        ref,
+        ref_unit,
+        unit,
+        use.index,
+        lib.power,
+        symbol.on_board and use.on_board,
+        symbol.fitted and use.fitted,
+        [],
+    )
+    pins = placed.pins
+    chosen = symbol.alternates
+    for pin in lib.pins_of(unit, symbol.style):
+        name, electrical = pin.name, pin.electrical
+        if chosen:
+            other = chosen.get(pin.number)
+            if other is not None and other in pin.alternates:
+                name, electrical = other, pin.alternates[other]
+        pins.append(PlacedPin(placed, pin, pin.number, name, electrical))
+    return placed, known
+
+
+def _pin_driver(pin: PlacedPin, design: Design, use: Use) -> Driver | None:
+    owner = pin.owner
+    power = owner.power
+    if pin.electrical == "power_in" and power != "local":
+        if power == "global":
+            return Driver(GLOBAL_POWER, _value(owner, design, use), pin)
+        if pin.lib.hidden:
+            return Driver(GLOBAL_POWER, escape(pin.name), pin)
+    if power == "local" and pin.electrical == "power_in":
+        return Driver(LOCAL_POWER, _value(owner, design, use), pin)
+    if not owner.annotated or owner.ref.startswith("#"):
+        return None
+    return Driver(PIN if owner.on_board else NONE, "", pin)
+
+
+def _value(owner: Placed, design: Design, use: Use) -> str:
+    old = design.old_instance(use, owner.symbol)
+    value = (old[2] if old else "") or owner.symbol.value
+    return escape(unescape(shown(value, use, design)))
+
+
+def _join_jumpers(
+    lib: LibSymbol, placed: Placed, keys: dict[PlacedPin, object]
+) -> list[list[object]]:
+    """Return the sets of places that a part with jumper pins joins."""
+    by_number: dict[str, list[PlacedPin]] = {}
+    for pin in placed.pins:
+        by_number.setdefault(pin.number, []).append(pin)
+    groups = [
+        [pin for number in group for pin in by_number.get(number, [])]
+        for group in lib.jumpers
+    ]
+    if lib.same_number_joined:
+        groups += by_number.values()
+    return [[keys[pin] for pin in group] for group in groups if len(group) > 1]
+
+
+def gather(design: Design) -> Gathered:
+    """Place all symbols and form all subgraphs, sheet use by sheet use.
+
+    Notes
+    -----
+    Nearly O(items of all uses).
+    """
+    result = Gathered()
+    skeletons: dict[int, Skeleton] = {}
+    for use in design.uses:
+        screen = use.screen
+        skeleton = skeletons.get(id(screen))
+        if skeleton is None:
+            skeleton = skeletons[id(screen)] = skeleton_of(screen)
+        _gather_use(design, use, skeleton, result)
+    return result
+
+
+def _gather_use(
+    design: Design, use: Use, skeleton: Skeleton, result: Gathered
+) -> None:
+    at = skeleton.at
+    library = use.screen.library
+    groups: dict[object, list[PlacedPin]] = {}
+    joins: list[list[object]] = []
+    for symbol in use.screen.symbols:
+        placed, known = _place(design, use, symbol)
+        result.placed.append(placed)
+        if not known:
+            result.without_symbol.append(placed)
+        places: dict[PlacedPin, object] = {}
+        for pin in placed.pins:
+            point = pin_position(symbol, pin.lib.x, pin.lib.y)
+            key: object = at.get(point, point)
+            groups.setdefault(key, []).append(pin)
+            places[pin] = key
+        lib = library.get(symbol.lib_name) or library.get(symbol.lib_id)
+        if lib is not None and (lib.jumpers or lib.same_number_joined):
+            joins += _join_jumpers(lib, placed, places)
+    alias: dict[object, object] = {}
+
+    def final(key: object) -> object:
+        while key in alias:
+            key = alias[key]
+        return key
+
+    for joined in joins:
+        first = final(joined[0])
+        for other in map(final, joined[1:]):
+            if other != first:
+                alias[other] = first
+    subgraphs: dict[object, Subgraph] = {}
+    for key, pins in groups.items():
+        key = final(key) if alias else key
+        subgraph = subgraphs.get(key)
+        if subgraph is None:
+            subgraph = subgraphs[key] = Subgraph(use.index)
+        for pin in pins:
+            subgraph.pins.append(pin)
+            if pin.electrical == "no_connect":
+                subgraph.no_connect = True
+            driver = _pin_driver(pin, design, use)
+            if driver is not None:
+                subgraph.drivers.append(driver)
+    for number, cluster in skeleton.clusters.items():
+        key = final(number)
+        subgraph = subgraphs.get(key)
+        if subgraph is None:
+            subgraph = subgraphs[key] = Subgraph(use.index)
+        subgraph.no_connect |= cluster.no_connect
+        for label in cluster.labels:
+            driver = _label_driver(label, use, design)
+            subgraph.drivers.append(driver)
+            if driver.priority == HIERARCHICAL:
+                subgraph.hier_ports.append(driver)
+        for sheet, sheet_pin in cluster.sheet_pins:
+            name = escape(unescape(shown(sheet_pin.name, use, design)))
+            output = sheet_pin.shape == "output"
+            driver = Driver(SHEET_PIN, name, None, sheet.uuid, output)
+            subgraph.drivers.append(driver)
+            subgraph.hier_pins.append(driver)
+    result.subgraphs += subgraphs.values()
+
+
+def _label_driver(label: Label, use: Use, design: Design) -> Driver:
+    name = escape(unescape(shown(label.text, use, design)))
+    return Driver(_LABELS[label.kind], name)

@@ -1,0 +1,138 @@
+"""The sheets of a design: files read once, and every use of every sheet."""
+
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers.kicad_schematic._screen import (
+    Screen,
+    Sheet,
+    Symbol,
+    read_screen,
+)
+from ohmtrail.importers.kicad_schematic._text import expand
+from ohmtrail.importers.kicad_schematic._variables import Project
+
+__all__ = ["Design", "Use", "read_design"]
+
+_USES_MAX = 20_000
+
+
+@dataclass(slots=True, eq=False)
+class Use:
+    """One use of a file as a sheet."""
+
+    index: int
+    screen: Screen
+    #: Identifiers of the sheets from the root down, as in the file.
+    ids: str
+    #: Path in words, "/" or "/Core/Phase A/".
+    path: str
+    parent: int
+    #: The sheet symbol; None for the root.
+    sheet: Sheet | None
+    fitted: bool
+    on_board: bool
+    #: Use of the sheet symbols here, by the symbol's identifier.
+    children: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass(slots=True, eq=False)
+class Design:
+    """Files and uses of a design, the root first."""
+
+    project: Project
+    uses: list[Use]
+    screens: dict[Path, Screen]
+    aliases: dict[str, list[str]]
+
+    def reference(self, use: Use, symbol: Symbol) -> tuple[str, int]:
+        """Return reference and unit of a symbol in one use of its sheet."""
+        found = symbol.instances.get(use.ids)
+        if found is None:
+            old = self.old_instance(use, symbol)
+            if old is not None:
+                found = old[:2]
+        if found is None or not found[0]:
+            return symbol.reference, symbol.unit if found is None else found[1]
+        return found
+
+    def old_instance(
+        self, use: Use, symbol: Symbol
+    ) -> tuple[str, int, str, str] | None:
+        """Return what a KiCad 6 root file says of a symbol in one use."""
+        table = self.uses[0].screen.instances
+        if not table or symbol.instances:
+            return None
+        below = use.ids[len(self.uses[0].ids) :]
+        return table.get(f"{below}/{symbol.uuid}")
+
+
+def _locate(sheet: Sheet, screen: Screen, project: Project) -> Path:
+    name = expand(sheet.file, project.environment).replace("\\", "/")
+    return Path(os.path.normpath(screen.path.parent / name))
+
+
+def read_design(root: Path) -> Design:
+    """Read the root file and every sheet below it, each file once.
+
+    Raises
+    ------
+    ParseError
+        For a damaged or missing file, and for a sheet that contains itself.
+
+    Notes
+    -----
+    O(size of the files + number of sheet uses).
+    """
+    screens: dict[Path, Screen] = {}
+    first = read_screen(root)
+    screens[Path(os.path.normpath(root))] = first
+    project = Project(root)
+    uses = [Use(0, first, f"/{first.uuid}", "/", -1, None, True, True)]
+    names: dict[int, frozenset[Path]] = {0: frozenset([Path(os.path.normpath(root))])}
+    done = 0
+    while done < len(uses):
+        use = uses[done]
+        done += 1
+        for sheet in use.screen.sheets:
+            path = _locate(sheet, use.screen, project)
+            if path in names[use.index]:
+                raise use.screen.error(
+                    f"found sheet {sheet.name!r} that contains itself"
+                    f" ({sheet.file!r}), expected a tree of sheets",
+                    sheet.node,
+                )
+            screen = screens.get(path)
+            if screen is None:
+                if not path.is_file():
+                    raise use.screen.error(
+                        f"found no file {sheet.file!r} for sheet {sheet.name!r},"
+                        " expected it beside the schematic",
+                        sheet.node,
+                    )
+                screen = screens[path] = read_screen(path)
+            index = len(uses)
+            if index >= _USES_MAX:
+                raise ParseError(
+                    f"found more than {_USES_MAX} sheets, expected a design", root
+                )
+            use.children[sheet.uuid] = index
+            uses.append(
+                Use(
+                    index,
+                    screen,
+                    f"{use.ids}/{sheet.uuid}",
+                    f"{use.path}{sheet.name}/",
+                    use.index,
+                    sheet,
+                    use.fitted and sheet.fitted,
+                    use.on_board and sheet.on_board,
+                )
+            )
+            names[index] = names[use.index] | {path}
+    aliases: dict[str, list[str]] = {}
+    for screen in screens.values():
+        aliases.update(screen.aliases)
+    return Design(project, uses, screens, aliases)

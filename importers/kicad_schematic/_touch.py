@@ -1,0 +1,177 @@
+"""Which items of a sheet touch: wires, labels, pins, bus entries."""
+
+from bisect import bisect_left
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from ohmtrail.importers.kicad_schematic._screen import (
+    Label,
+    Point,
+    Screen,
+    Sheet,
+    SheetPin,
+    Symbol,
+)
+
+__all__ = ["Cluster", "Skeleton", "pin_position", "skeleton_of"]
+
+#: Rotation matrices (xx, xy, yx, yy) by angle; file y points down.
+_ROTATE = {
+    0: (1, 0, 0, 1),
+    90: (0, 1, -1, 0),
+    180: (-1, 0, 0, -1),
+    270: (0, -1, 1, 0),
+}
+_MIRROR = {"": (1, 1), "x": (1, -1), "y": (-1, 1)}
+
+
+def pin_position(symbol: Symbol, x: int, y: int) -> Point:
+    """Return where a library pin (y up) of a placed symbol is on the sheet."""
+    y = -y
+    xx, xy, yx, yy = _ROTATE.get(symbol.angle, _ROTATE[0])
+    x, y = xx * x + xy * y, yx * x + yy * y
+    mx, my = _MIRROR.get(symbol.mirror, (1, 1))
+    return symbol.x + mx * x, symbol.y + my * y
+
+
+@dataclass(slots=True, eq=False)
+class Cluster:
+    """Labels, sheet pins and no-connect marks that touch one another."""
+
+    labels: list[Label] = field(default_factory=list)
+    sheet_pins: list[tuple[Sheet, SheetPin]] = field(default_factory=list)
+    no_connect: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Skeleton:
+    """Everything of a file that touches, but for the symbols' pins."""
+
+    #: Cluster number by point, where a pin would connect.
+    at: dict[Point, int]
+    clusters: dict[int, Cluster]
+
+
+class _Lines:
+    """Finds the lines that pass through a point."""
+
+    def __init__(self, lines: list[tuple[Point, Point]]) -> None:
+        self.across: dict[int, list[tuple[int, int, int]]] = {}
+        self.down: dict[int, list[tuple[int, int, int]]] = {}
+        self.slanted: list[tuple[int, int, int, int, int]] = []
+        for index, ((ax, ay), (bx, by)) in enumerate(lines):
+            if ay == by:
+                span = (ax, bx, index) if ax < bx else (bx, ax, index)
+                self.across.setdefault(ay, []).append(span)
+            elif ax == bx:
+                span = (ay, by, index) if ay < by else (by, ay, index)
+                self.down.setdefault(ax, []).append(span)
+            else:
+                self.slanted.append((ax, ay, bx, by, index))
+        for group in (*self.across.values(), *self.down.values()):
+            group.sort()
+
+    def through(self, point: Point) -> list[int]:
+        """Return the lines on which a point lies, ends included."""
+        x, y = point
+        found = []
+        for group, along in ((self.across.get(y), x), (self.down.get(x), y)):
+            if group:
+                stop = bisect_left(group, (along + 1,))
+                found += [k for low, high, k in group[:stop] if along <= high]
+        for ax, ay, bx, by, index in self.slanted:
+            if min(ax, bx) <= x <= max(ax, bx) and min(ay, by) <= y <= max(ay, by):
+                dx, dy = bx - ax, by - ay
+                if abs(dx * (y - ay) - dy * (x - ax)) <= max(abs(dx), abs(dy)):
+                    found.append(index)
+        return found
+
+
+class _Union:
+    """Union-find over keys that are met on the way."""
+
+    def __init__(self) -> None:
+        self.ids: dict[object, int] = {}
+        self.up: list[int] = []
+
+    def node(self, key: object) -> int:
+        found = self.ids.get(key)
+        if found is None:
+            found = self.ids[key] = len(self.up)
+            self.up.append(found)
+        return found
+
+    def find(self, node: int) -> int:
+        up = self.up
+        while up[node] != node:
+            up[node] = up[up[node]]
+            node = up[node]
+        return node
+
+    def join(self, a: int, b: int) -> None:
+        a, b = self.find(a), self.find(b)
+        if a != b:
+            self.up[max(a, b)] = min(a, b)
+
+
+def skeleton_of(screen: Screen) -> Skeleton:
+    """Work out what touches on one file.
+
+    Notes
+    -----
+    Nearly O(items); a label is looked up among the lines of its row and column.
+    """
+    union = _Union()
+    node, join = union.node, union.join
+    for a, b in screen.wires:
+        join(node(a), node(b))
+    for a, b in screen.buses:
+        join(node((a, "bus")), node((b, "bus")))
+    wires, buses = _Lines(screen.wires), _Lines(screen.buses)
+    for a, b in screen.entries:
+        free = [end for end in (a, b) if not buses.through(end)]
+        if len(free) == 2:
+            join(node(a), node(b))
+
+    def attach(point: Point, passing: bool) -> int:
+        here = node(point)
+        bus = union.ids.get((point, "bus"))
+        if bus is not None:
+            join(here, bus)
+        if passing:
+            for index in wires.through(point):
+                join(here, node(screen.wires[index][0]))
+            for index in buses.through(point):
+                join(here, node((screen.buses[index][0], "bus")))
+        return here
+
+    labels = [(attach(label.at, True), label) for label in screen.labels]
+    pins = [
+        (attach(pin.at, False), sheet, pin)
+        for sheet in screen.sheets
+        for pin in sheet.pins
+    ]
+    marks = [node(point) for point in screen.no_connects]
+    return _collect(union, labels, pins, marks, union.find)
+
+
+def _collect(
+    union: _Union,
+    labels: list[tuple[int, Label]],
+    pins: list[tuple[int, Sheet, SheetPin]],
+    marks: list[int],
+    find: Callable[[int], int],
+) -> Skeleton:
+    clusters: dict[int, Cluster] = {}
+    for here, label in labels:
+        clusters.setdefault(find(here), Cluster()).labels.append(label)
+    for here, sheet, pin in pins:
+        clusters.setdefault(find(here), Cluster()).sheet_pins.append((sheet, pin))
+    for here in marks:
+        clusters.setdefault(find(here), Cluster()).no_connect = True
+    at = {
+        (key[0], key[1]): find(number)
+        for key, number in union.ids.items()
+        if isinstance(key, tuple) and key[1] != "bus"
+    }
+    return Skeleton(at, clusters)

@@ -1,0 +1,57 @@
+"""What a project's own file says: text variables and unit suffixes."""
+
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+__all__ = ["Project"]
+
+
+class Project:
+    """The ``.kicad_pro`` file beside the root, read only when something asks."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.path = root.with_suffix(".kicad_pro")
+
+    @cached_property
+    def settings(self) -> dict[str, Any]:
+        """The file's settings; empty where there is none or it is damaged."""
+        try:
+            text = self.path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            return {}
+        import json
+
+        try:
+            found = json.loads(text)
+        except (ValueError, RecursionError):
+            return {}
+        return found if isinstance(found, dict) else {}
+
+    def _section(self, name: str) -> dict[str, Any]:
+        found = self.settings.get(name)
+        return found if isinstance(found, dict) else {}
+
+    @cached_property
+    def unit_first(self) -> str:
+        """Suffix of the first unit of a part ("A")."""
+        code = self._section("schematic").get("subpart_first_id", 65)
+        return chr(code) if isinstance(code, int) and 32 < code < 127 else "A"
+
+    @cached_property
+    def unit_separator(self) -> str:
+        """Text between reference and unit suffix, empty by default."""
+        code = self._section("schematic").get("subpart_id_separator", 0)
+        return chr(code) if isinstance(code, int) and 32 < code < 127 else ""
+
+    def variable(self, name: str) -> str | None:
+        """Return a text variable of the project, or None."""
+        found = self._section("text_variables").get(name)
+        if found is not None:
+            return str(found)
+        return self.path.stem if name == "PROJECTNAME" else None
+
+    def environment(self, name: str) -> str | None:
+        """Return what a variable in a file name stands for, or None."""
+        return str(self.root.parent) if name == "KIPRJMOD" else self.variable(name)
