@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from ohmtrail.netanalysis.board import Board, Part, Pin
 from ohmtrail.netanalysis.circuit import Kind, Link, Rail, Role
+from ohmtrail.netanalysis.values import says_not_fitted
 
 if TYPE_CHECKING:
     import networkx
@@ -32,6 +33,8 @@ class BoardIndex:
     pins_by_net: Mapping[str, tuple[Pin, ...]]
     #: Pins of parts that are not fitted, by net.
     unfitted_pins_by_net: Mapping[str, tuple[Pin, ...]]
+    #: Parts not populated: marked so in the file, or their value says so ("DNP").
+    unfitted: frozenset[str]
     #: Nets of each part, in pin order, each once; unfitted parts included.
     nets_by_part: Mapping[str, tuple[str, ...]]
 
@@ -46,8 +49,12 @@ def index_board(board: Board) -> BoardIndex:
     fitted: dict[str, list[Pin]] = {net.name: [] for net in board.nets}
     unfitted: dict[str, list[Pin]] = {}
     nets: dict[str, tuple[str, ...]] = {}
+    absent: set[str] = set()
     for part in board.parts:
-        side = fitted if part.fitted else unfitted
+        populated = part.fitted and not says_not_fitted(part.value)
+        side = fitted if populated else unfitted
+        if not populated:
+            absent.add(part.ref)
         mine: dict[str, None] = {}
         for pin in part.pins:
             if pin.net is not None:
@@ -58,6 +65,7 @@ def index_board(board: Board) -> BoardIndex:
         board=board,
         pins_by_net={net: tuple(pins) for net, pins in fitted.items()},
         unfitted_pins_by_net={net: tuple(pins) for net, pins in unfitted.items()},
+        unfitted=frozenset(absent),
         nets_by_part=nets,
     )
 
@@ -99,7 +107,7 @@ class CircuitView:
 
     def fitted(self, ref: str) -> bool:
         """Whether the part is populated."""
-        return self.index.board.part_by_ref[ref].fitted
+        return ref not in self.index.unfitted
 
     def pins(self, net: str | None) -> tuple[Pin, ...]:
         """Fitted pins on a net; empty for None or an unknown net."""

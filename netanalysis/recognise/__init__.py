@@ -1,1 +1,5 @@
-"""Recognisers: one idea a file, each reads earlier results only."""
+"""Recognisers: from what a file says to what its parts are for."""
+
+from ohmtrail.netanalysis.recognise._order import base_view, recognise
+
+__all__ = ["base_view", "recognise"]

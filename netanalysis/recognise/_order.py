@@ -1,0 +1,84 @@
+"""The recognisers in their fixed order: each reads earlier results only."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from ohmtrail.netanalysis.board import Board
+from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.graph import CircuitView, index_board
+from ohmtrail.netanalysis.recognise.ground import ground_nets, join_grounds
+from ohmtrail.netanalysis.recognise.kinds import recognise_kinds
+from ohmtrail.netanalysis.recognise.links import find_links
+from ohmtrail.netanalysis.recognise.parallel import find_parallel_sets
+from ohmtrail.netanalysis.recognise.pin_roles import recognise_roles
+from ohmtrail.netanalysis.recognise.rails import name_rails, supply_tree
+from ohmtrail.netanalysis.recognise.stages import find_stages
+from ohmtrail.netanalysis.values import parse_value
+
+__all__ = ["base_view", "recognise"]
+
+
+def base_view(
+    board: Board, stated_volts: Mapping[str, float] | None = None
+) -> CircuitView:
+    """Return the view that stages start from: kinds to first-pass rails.
+
+    Parameters
+    ----------
+    board : Board
+        The design.
+    stated_volts : mapping, optional
+        Nominal volts that the user states, by net.
+
+    Notes
+    -----
+    O(pins) in all.
+    """
+    view = CircuitView(index_board(board), stated_volts=dict(stated_volts or {}))
+    view = replace(view, kinds=recognise_kinds(board))
+    view = replace(view, ohms_by_ref=_marked_ohms(view))
+    view = replace(view, ground=ground_nets(view))
+    view = view.with_links(find_links(view))
+    view = replace(view, ground=join_grounds(view, view.ground, view.links))
+    view = replace(view, roles=recognise_roles(view))
+    return view.with_rails(name_rails(view))
+
+
+def recognise(board: Board, stated_volts: Mapping[str, float] | None = None) -> Circuit:
+    """Recognise everything on a board.
+
+    Parameters
+    ----------
+    board : Board
+        The design.
+    stated_volts : mapping, optional
+        Nominal volts that the user states, by net; they win over names.
+
+    Returns
+    -------
+    Circuit
+        The board with every opinion and its reason.
+    """
+    view = base_view(board, stated_volts)
+    stages: tuple[Stage, ...] = find_stages(view)
+    return Circuit(
+        board=board,
+        ground=view.ground,
+        kinds=view.kinds,
+        roles=view.roles,
+        links=view.links,
+        rails=supply_tree(view, stages),
+        parallel_sets=find_parallel_sets(view),
+        stages=stages,
+        stated_volts=view.stated_volts,
+    )
+
+
+def _marked_ohms(view: CircuitView) -> dict[str, float]:
+    marked: dict[str, float] = {}
+    for part in view.board.parts:
+        if view.kind(part.ref) == "resistor":
+            value = parse_value(part.value, "resistor")
+            if value is not None and value.ohms is not None:
+                marked[part.ref] = value.ohms
+    return marked
