@@ -15,8 +15,14 @@ from ohmtrail.importers.kicad_netlist._tree import Node
 
 __all__ = ["parse_xml"]
 
+_WORDS = {
+    expat.errors.codes[expat.errors.XML_ERROR_NO_ELEMENTS]: "end of file",
+    expat.errors.codes[expat.errors.XML_ERROR_UNCLOSED_TOKEN]: (
+        "end of file inside a tag"
+    ),
+}
 _DEPTH_MAX = 32
-_ELEMENTS_MAX = 5_000_000
+_ELEMENTS_MAX = 2_000_000
 
 
 def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
@@ -40,7 +46,7 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
     ------
     ParseError
         If it is not well-formed, has a DOCTYPE, is nested deeper than 32, has
-        more than 5 million elements, or its root is not ``<export>``.
+        more than 2 million elements, or its root is not ``<export>``.
 
     Notes
     -----
@@ -93,7 +99,7 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
     try:
         parser.Parse(data, True)
     except expat.ExpatError as error:
-        message = expat.ErrorString(error.code)
+        message = _WORDS.get(error.code) or expat.ErrorString(error.code)
         if len(stack) > 1:
             open_node = stack[-1]
             message += f", expected </{open_node[0]}> for line {lines[id(open_node)]}"
