@@ -21,6 +21,11 @@ if TYPE_CHECKING:
 
 __all__ = ["BoardIndex", "CircuitView", "index_board", "to_networkx"]
 
+#: Fields in which designers mark a part as not populated (common practice).
+_NOT_FITTED_FIELDS = frozenset(("dnp", "dnf", "dni", "do not populate", "no-fit"))
+_FITTED_FIELDS = frozenset(("fitted", "populate", "populated", "mount", "mounted"))
+_DENIALS = frozenset(("", "no", "0", "false", "n", "~"))
+
 _NO_KIND = Kind("other", "not looked at yet")
 
 
@@ -51,7 +56,7 @@ def index_board(board: Board) -> BoardIndex:
     nets: dict[str, tuple[str, ...]] = {}
     absent: set[str] = set()
     for part in board.parts:
-        populated = part.fitted and not says_not_fitted(part.value)
+        populated = _populated(part)
         side = fitted if populated else unfitted
         if not populated:
             absent.add(part.ref)
@@ -68,6 +73,21 @@ def index_board(board: Board) -> BoardIndex:
         unfitted=frozenset(absent),
         nets_by_part=nets,
     )
+
+
+def _populated(part: Part) -> bool:
+    """Whether a part is on the board, as its mark, value and fields say."""
+    if not part.fitted or says_not_fitted(part.value):
+        return False
+    for name, text in part.fields:
+        said = text.strip().casefold()
+        if name.casefold() in _NOT_FITTED_FIELDS and said not in _DENIALS:
+            return False
+        if name.casefold() in _FITTED_FIELDS and (
+            said in ("no", "0", "false", "n") or says_not_fitted(text)
+        ):
+            return False
+    return True
 
 
 @dataclass(frozen=True, slots=True)

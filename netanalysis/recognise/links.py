@@ -11,9 +11,9 @@ from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 
 __all__ = ["SHUNT_MAX_OHMS", "find_links"]
 
-#: A resistor up to this value is a link: the largest usual sense shunt, and far
-#: below what a short's own resistance could be told from (common practice).
-SHUNT_MAX_OHMS = 0.1
+#: A resistor up to this value is a link: sense resistors of controllers reach it,
+#: and a handheld's lead resistance is as large (common practice, no source).
+SHUNT_MAX_OHMS = 0.5
 
 #: Ends of a current path through a chip, as makers name them: shunt inside the
 #: package (IN+ IN-) with a shunt resistor in the description, or a Hall sensor's
@@ -21,7 +21,8 @@ SHUNT_MAX_OHMS = 0.1
 _HALL_POSITIVE = re.compile(r"^I?P(?:\+|P|_P)$|^IP\+?[1-4]$|^IP\+$")
 _HALL_NEGATIVE = re.compile(r"^I?P(?:-|N|_N|M)$|^IP-$")
 _INTERNAL_SHUNT = re.compile(
-    r"(?:integrated|internal|built-?in|embedded)[^.]{0,30}(?:shunt|sens(?:e|ing) resist)",
+    r"(?:integrated|internal|built-?in|embedded)[^.]{0,30}"
+    r"(?:shunt|sens(?:e|ing) resist)",
     re.I,
 )
 #: Families known for a shunt in the package, where no description says so.
