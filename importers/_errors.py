@@ -5,8 +5,19 @@ from pathlib import Path
 __all__ = ["ImporterError", "ParseError", "UnknownFormatError"]
 
 
+def _one_line(text: str) -> str:
+    """Return a text with whatever a file smuggled in shown as escapes."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
 class ImporterError(Exception):
     """A file could not be made into a board.  ``str()`` is one line for people."""
+
+    def __str__(self) -> str:
+        """Return one printable line."""
+        return _one_line(super().__str__())
 
 
 class UnknownFormatError(ImporterError):
@@ -40,4 +51,4 @@ class ParseError(ImporterError):
     def __str__(self) -> str:
         """Return ``path:line: message``."""
         where = self.path if self.line is None else f"{self.path}:{self.line}"
-        return f"{where}: {self.message}"
+        return _one_line(f"{where}: {self.message}")

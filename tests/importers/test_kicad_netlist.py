@@ -318,7 +318,7 @@ HEAD = '<export version="E"><components/>\n<nets>\n'
         ("()", "FILE:1: found '(', expected '(export'"),
         ("((()))", "FILE:1: found '(', expected '(export'"),
         (
-            "(export (version D) (components) (nets (net (name A)\n(node (ref) (pin 1)))))",
+            "(export (components) (nets (net (name A)\n(node (ref) (pin 1)))))",
             "FILE:2: found a node without a ref in net 'A'",
         ),
     ],
