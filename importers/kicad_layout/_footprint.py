@@ -81,7 +81,9 @@ def number(node: Node, index: int) -> float:
             if math.isfinite(value):
                 return value
     what = f"({node[0]} ...)" if node and isinstance(node[0], str) else "a list"
-    found = "nothing" if text is None else "a list" if text.__class__ is list else text
+    found = "nothing" if text is None else "a list"
+    if isinstance(text, str):
+        found = repr(text[:40])
     raise NodeError(f"found {found} in {what}, expected a number", node)
 
 
@@ -126,14 +128,17 @@ def _pad(
     if len(node) < 2 or not isinstance(node[1], str):
         raise NodeError("found a pad without a number, expected (pad NUMBER ...)", node)
     if place is None:
-        raise NodeError(f"found pad {node[1]!r} without (at X Y)", node)
+        raise NodeError(f"found pad {node[1][:40]!r}, expected (at X Y) in it", node)
     x, y = number(place, 1), number(place, 2)
     left, top, cos, sin = at
     name = _word(function)
+    net_name = _net(net, nets)
+    # KiCad 6 and later take the number from a hole without copper; so do we,
+    # unless an older file ties it to a net.
+    bare = net_name is None and _word(node, 2) == "np_thru_hole"
     return Pad(
-        # An unplated hole has no copper to probe; KiCad drops its number too.
-        "" if _word(node, 2) == "np_thru_hole" else node[1],
-        _net(net, nets),
+        "" if bare else node[1],
+        net_name,
         "" if name == "~" else name,
         # KiCad marks a no-connect flag here too: "output+no_connect".
         _word(kind).removesuffix("+no_connect"),
@@ -167,7 +172,9 @@ def read_footprint(node: Node, sides: Sides, nets: dict[str, str]) -> Footprint:
     """
     place = child(node, "at")
     if place is None:
-        raise NodeError(f"found {node[0]} {_word(node)!r} without (at X Y)", node)
+        raise NodeError(
+            f"found {node[0]} {_word(node)[:40]!r}, expected (at X Y) in it", node
+        )
     x, y = number(place, 1), number(place, 2)
     angle = number(place, 3) if len(place) > 3 and place[3] != "unlocked" else 0.0
     turn = math.radians(angle)

@@ -38,8 +38,11 @@ class Sides:
         if version >= 4 and version < 20241228:
             numbers["31"] = "bottom"
         for row in table[1:]:
-            if isinstance(row, list) and len(row) > 1 and row[0] in numbers:
-                self._of.setdefault(row[1], numbers[row[0]])
+            if not isinstance(row, list) or len(row) < 2:
+                continue
+            number, name = row[:2]
+            if isinstance(number, str) and isinstance(name, str) and number in numbers:
+                self._of.setdefault(name, numbers[number])
 
     def of_layer(self, name: str) -> str:
         """Return "top", "bottom", "both" or "" for a layer or a set of layers."""

@@ -128,15 +128,15 @@ def make_parts(footprints: Iterable[Footprint]) -> tuple[list[Part], list[Unused
         ref = one.ref or "REF**"
         pins = _pins_of(one, notes)
         name = names.of(ref, pins, parts)
-        if name not in parts:
-            parts[name] = _Building(name, one, sheet, pins)
+        if name != ref:
+            notes.add(f"footprint named {ref} like another, called {name} here", ref)
+        elif name in parts:
+            notes.add("footprint named like another, taken for one part", ref)
+        if name not in parts or (pins and not parts[name].pads):
+            parts[name] = _Building(name, one, sheet, pins)  # or it was a drawing
         else:
             for key, pad in pins.items():
                 parts[name].pads.setdefault(key, pad)
-        if name != ref:
-            notes.add(f"footprint named {ref} like another, called {name} here", ref)
-        elif parts[name].first is not one:
-            notes.add("footprint named like another, taken for one part", ref)
     return [_part(building) for building in parts.values()], notes.unused()
 
 

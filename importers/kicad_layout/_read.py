@@ -52,7 +52,7 @@ def read(path: Path) -> Board:
 
 def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     if not tree or tree[0] != "kicad_pcb":
-        found = tree[0] if tree and isinstance(tree[0], str) else "a list"
+        found = tree[0][:40] if tree and isinstance(tree[0], str) else ""
         raise NodeError(f"found ({found} ...), expected (kicad_pcb ...)", tree)
     stated = child(tree, "version")
     if stated is None:
@@ -64,8 +64,9 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     for item in tree:
         if item.__class__ is not list or not item:
             continue
-        if item[0] == "net" and len(item) > 2 and isinstance(item[2], str):
-            nets[item[1]] = item[2]
+        if item[0] == "net":
+            if len(item) > 2 and all(isinstance(word, str) for word in item[:3]):
+                nets[item[1]] = item[2]
         elif item[0] in ("footprint", "module"):
             footprints.append(read_footprint(item, sides, nets))
     parts, notes = make_parts(footprints)
