@@ -8,6 +8,7 @@ are not fitted, since no current flows through them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -24,6 +25,7 @@ __all__ = ["BoardIndex", "CircuitView", "index_board", "to_networkx"]
 #: Fields in which designers mark a part as not populated (common practice).
 _NOT_FITTED_FIELDS = frozenset(("dnp", "dnf", "dni", "do not populate", "no-fit"))
 _FITTED_FIELDS = frozenset(("fitted", "populate", "populated", "mount", "mounted"))
+_COPPER = re.compile(r"solder_?jumper|net_?tie", re.I)
 _DENIALS = frozenset(("", "no", "0", "false", "n", "~"))
 
 _NO_KIND = Kind("other", "not looked at yet")
@@ -76,7 +78,13 @@ def index_board(board: Board) -> BoardIndex:
 
 
 def _populated(part: Part) -> bool:
-    """Whether a part is on the board, as its mark, value and fields say."""
+    """Whether a part is on the board, as its mark, value and fields say.
+
+    Solder bridges and net ties are copper: the board has them whatever the
+    parts list says.
+    """
+    if _COPPER.search(f"{part.library} {part.footprint}"):
+        return True
     if not part.fitted or says_not_fitted(part.value):
         return False
     for name, text in part.fields:

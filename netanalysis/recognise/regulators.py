@@ -1,0 +1,171 @@
+"""Regulators: chips that make one supply from another, and fixed output volts."""
+
+import re
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.board import Part
+from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.rail_names import volts_in_text
+
+__all__ = ["Regulator", "fixed_volts", "linear_regulators"]
+
+#: Output voltages that fixed regulators are made for, as the two digits of the
+#: part number (3.3 V is 33); common practice of makers.
+_CODES = {
+    f"{code:02d}": code / 10
+    for code in (8, 9, 10, 11, 12, 13, 15, 18, 20, 21, 22, 24, 25, 26, 27, 28, 29, 30)
+} | {f"{code}": code / 10 for code in (31, 32, 33, 34, 35, 36, 40, 42, 45, 47, 50, 60)}
+
+#: (pattern, how its group spells volts): "decimal", "code" (two digits, tenths),
+#: "whole" (05 is 5 V), "hundredths" (115 is 1.15 V).  First match counts.
+_PART_NUMBERS: tuple[tuple[re.Pattern[str], str], ...] = (
+    # LM1117-3.3, AZ1117CH-5.0TRG1, LP3962EMP-2.5
+    (re.compile(r"(?<![\d.])(\d{1,2}\.\d{1,2})V?(?![\d.])"), "decimal"),
+    # L7805, MC78M12, LM340-5 style: the 78xx and 79xx families
+    (re.compile(r"78[LMSTH]?(05|06|08|09|10|12|15|18|24)(?!\d)"), "whole"),
+    (re.compile(r"79[LMSTH]?(05|06|08|09|12|15|18|24)(?!\d)"), "negative"),
+    # MCP1824T-1802E, MCP1700-3302E: two digits of volts, two of tolerance
+    (re.compile(r"-(\d\d)0[0-9](?=[A-Z/]|$)"), "code"),
+    # AP1117-50, RT9080-33GJ5, AP1501A-33K5G
+    (re.compile(r"-[A-Z]{0,2}(\d\d)(?=[A-Z_/\-]|$)"), "code"),
+    # SPX3819M5-L-3-3
+    (re.compile(r"-(\d)-(\d)(?!\d)"), "split"),
+    # XC6206P332MR: type letter, two digits of volts, one of accuracy
+    (re.compile(r"^XC6\d{3}[A-Z](\d\d)[12]"), "code"),
+    # TLV70233, TPS7A0518, TLV74311, TPS73633: family, then two digits
+    (re.compile(r"^(?:TLV7\d\d|TPS7[0-9A-Z]\d\d?|TLV1117)-?(\d\d)(?!\d)"), "code"),
+    # TCR2EF115, TCR3DG33: three digits are hundredths
+    (re.compile(r"^TCR\d[A-Z]{2}(\d\d\d)(?!\d)"), "hundredths"),
+    # LD1117S33TR, NCP1117ST33T3G, ME6211C33, HT7533, XC6220B33
+    (re.compile(r"(?<=[A-Z])(\d\d)(?=[A-Z]|$)"), "code"),
+    (re.compile(r"^HT7[0-9](\d\d)"), "code"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Regulator:
+    """A linear regulator as its pins show it."""
+
+    ref: str
+    input: str
+    output: str
+    ground: str | None
+    volts: float | None
+    because: str
+
+
+def fixed_volts(part: Part) -> tuple[float, str] | None:
+    """Return (volts, why) of a fixed regulator's part number, or None.
+
+    Only the part's own value and its library name are looked at.  Codes that no
+    fixed regulator is made for ("01" is the adjustable one) give None.
+    """
+    for text, source in (
+        (part.value, "part number"),
+        (part.library.rpartition(":")[2], "symbol"),
+    ):
+        text = text.upper().strip()
+        named = volts_in_text(text)
+        if named is not None and re.search(r"\dV\d|\dV(?![A-Z0-9])", text):
+            return named, f"{source} {text}"
+        for pattern, spelling in _PART_NUMBERS:
+            match = pattern.search(text)
+            if match is None:
+                continue
+            volts = _spelled(match, spelling)
+            if volts is not None:
+                return volts, f"{source} {text}"
+    return None
+
+
+def _spelled(match: re.Match[str], spelling: str) -> float | None:
+    digits = match[1]
+    if spelling == "decimal":
+        volts = float(digits)
+        return volts if 0.5 <= volts <= 30.0 else None
+    if spelling == "whole":
+        return float(digits)
+    if spelling == "negative":
+        return -float(digits)
+    if spelling == "hundredths":
+        return int(digits) / 100
+    if spelling == "split":
+        return float(f"{digits}.{match[2]}")
+    return _CODES.get(digits)
+
+
+def linear_regulators(view: CircuitView) -> tuple[Regulator, ...]:
+    """Return the chips with an input, an output and a ground, and no switch pin.
+
+    Parameters
+    ----------
+    view : CircuitView
+        With kinds, ground and roles.
+
+    Notes
+    -----
+    O(pins).  Power switches (input, output, ground) look the same from their
+    pins; for those `Regulator.volts` stays None unless the part number states
+    volts and no feedback divider is there.
+    """
+    found = []
+    for part in view.board.parts:
+        if view.kind(part.ref) != "chip" or not view.fitted(part.ref):
+            continue
+        if len(part.pins) > 16 or view.pins_with_role(part.ref, "switch", "boot"):
+            continue
+        source = view.net_with_role(part.ref, "input")
+        result = view.net_with_role(part.ref, "output")
+        source = source or view.net_with_role(part.ref, "supply")
+        if source is None or result is None or source == result:
+            continue
+        if view.is_ground(result) or view.is_ground(source):
+            continue
+        if not _is_power(view, part, source, result):
+            continue
+        ground = view.net_with_role(part.ref, "ground")
+        fixed = None if _has_divider(view, part, result) else fixed_volts(part)
+        volts, because = fixed if fixed is not None else (None, "")
+        found.append(Regulator(part.ref, source, result, ground, volts, because))
+    return tuple(found)
+
+
+def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:
+    """Tell a regulator or switch from an amplifier or logic gate.
+
+    Library, description and electrical type say it outright; else both ends
+    must carry a capacitor to ground and nothing on the chip be a signal input.
+    """
+    text = f"{part.library} {part.description} {part.keywords}"
+    if re.search(
+        r"op-?amp|operational|comparator|amplifier|logic|buffer|translator|level shift|"
+        r"gate driver|Driver_|transceiver|oscillator|sensor|optocoupler|isolat",
+        text,
+        re.I,
+    ):
+        return False
+    if re.search(r"regulator|LDO|low[- ]drop|load switch|power switch", text, re.I):
+        return True
+    outputs = view.pins_with_role(part.ref, "output")
+    if any(pin.electrical == "power_out" for pin in outputs):
+        return True
+    return _has_capacitor(view, source) and _has_capacitor(view, result)
+
+
+def _has_capacitor(view: CircuitView, net: str) -> bool:
+    return any(view.is_ground(other) for _, other in view.neighbours(net, "capacitor"))
+
+
+def _has_divider(view: CircuitView, part: Part, output: str) -> bool:
+    """Whether a feedback pin hangs on resistors rather than on the output."""
+    for pin in view.pins_with_role(part.ref, "feedback"):
+        if pin.net is None or pin.net == output:
+            continue
+        large = [
+            ref
+            for ref, _ in view.neighbours(pin.net, "resistor")
+            if (view.ohms(ref) or 0.0) > 10.0
+        ]
+        if large:
+            return True
+    return False
