@@ -147,7 +147,7 @@ def _part(building: _Building) -> Part:
     keywords = fields.pop("ki_keywords", "")
     return Part(
         ref=building.ref,
-        value="" if one.value == "~" else one.value,
+        value=one.value,
         pins=tuple(
             Pin(
                 building.ref,

@@ -116,7 +116,7 @@ def test_parts_are_where_kicad_places_them(path, kicad):
             abs(x - part.x_mm) <= 0.01
             and abs(y - part.y_mm) <= 0.01
             and side == part.side
-            and value.replace("~", "") == part.value.replace("~", "")
+            and value == part.value
             for value, x, y, side in places
         ), (part, places)
 
