@@ -7,12 +7,17 @@ from pathlib import Path
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import LibPart, find, read_libparts
 from ohmtrail.importers.kicad_netlist._nodes import Nets, read_nets
-from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, text
+from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, tag, text
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 __all__ = ["board_of_export"]
 
 _SECTIONS = {"version", "design", "components", "libparts", "libraries", "nets"}
+#: What of a part is used, or tells an electrical reader nothing.
+_KNOWN = set(
+    "ref value footprint datasheet description documentation fields libsource "
+    "property sheetpath tstamp tstamps component_classes units".split()
+)
 #: Fields that have a place of their own in `Part`.
 _OWN = {"reference", "value", "footprint", "description"}
 
@@ -99,14 +104,13 @@ def _sections(tree: Node, path: Path, unused: list[Unused]) -> dict[str, Node]:
     found: dict[str, Node] = {}
     other: Counter[str] = Counter()
     for section in tree[1:]:
-        if not isinstance(section, list) or not section:
-            other["word outside every section"] += 1
-        elif section[0] not in _SECTIONS:
-            other[f"section '{section[0]}'"] += 1
-        elif section[0] in found:
-            raise ParseError(f"found a second section '{section[0]}'", path)
+        name = tag(section)
+        if name not in _SECTIONS:
+            other[f"section '{name}'"] += 1
+        elif name in found:
+            raise ParseError(f"found a second section '{name}'", path)
         else:
-            found[section[0]] = section
+            found[name] = section
     for needed in ("components", "nets"):
         if needed not in found:
             raise ParseError(f"found no section '{needed}', expected one", path)
@@ -146,6 +150,7 @@ def board_of_export(tree: Node, path: Path, line_of: Callable[[Node], int]) -> B
     parts: dict[str, Part] = {}
     comps: dict[str, Node] = {}
     off_board: list[str] = []
+    strange: Counter[str] = Counter()
     for comp in lists(sections["components"], "comp"):
         ref = text(comp, "ref")
         if not ref:
@@ -157,11 +162,17 @@ def board_of_export(tree: Node, path: Path, line_of: Callable[[Node], int]) -> B
                 line_of(comp),
             )
         comps[ref] = comp
+        strange.update(tag(child) for child in comp[1:] if tag(child) not in _KNOWN)
         if "exclude_from_board" in _properties(comp)[0]:
             off_board.append(ref)
             continue
         parts[ref] = _part(comp, ref, nets, libparts)
-    unused += [Unused("part that is not on the board", ref) for ref in off_board]
+    if off_board:
+        what, where = "part marked as not on the board", ", ".join(off_board)
+        unused.append(Unused(what, where, len(off_board)))
+    unused += [
+        Unused(f"'{what}' of a part", str(path), n) for what, n in strange.items()
+    ]
     for ref in nets.by_ref:
         if ref not in comps:
             parts[ref] = Part(ref, "", _pins(ref, nets, None))

@@ -7,10 +7,13 @@ from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import plain_type
-from ohmtrail.importers.kicad_netlist._tree import Node, blank, lists, text
+from ohmtrail.importers.kicad_netlist._tree import Node, blank, lists, tag, text
 from ohmtrail.netanalysis.board import Unused
 
 __all__ = ["NetNode", "Nets", "read_nets", "unnamed"]
+
+
+_KNOWN = {"code", "name", "class", "node"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +95,7 @@ def read_nets(
     by_ref: dict[str, dict[str, NetNode]] = {}
     made_up = 0
     again: Counter[str] = Counter()
+    strange: Counter[str] = Counter()
     for entry in entries:
         name = text(entry, "name")
         nodes = []
@@ -129,6 +133,13 @@ def read_nets(
                     path,
                     line_of(node),
                 )
+    for entry in entries:
+        for child in entry[1:]:
+            if tag(child) not in _KNOWN:
+                strange[tag(child)] += 1
+    unused += [
+        Unused(f"'{what}' of a net", str(path), n) for what, n in strange.items()
+    ]
     if made_up:
         unused.append(
             Unused("net without a name, named after a pin", str(path), made_up)

@@ -6,7 +6,7 @@ from typing import Any, TypeAlias
 #: A list of the tree: its tag, then words and lists.
 Node: TypeAlias = list[Any]
 
-__all__ = ["Node", "blank", "first", "lists", "text"]
+__all__ = ["Node", "blank", "first", "lists", "tag", "text"]
 
 
 def lists(node: Node | None, tag: str) -> Iterator[Node]:
@@ -19,6 +19,19 @@ def lists(node: Node | None, tag: str) -> Iterator[Node]:
 def first(node: Node | None, tag: str) -> Node | None:
     """Return the first list in ``node`` that begins with ``tag``."""
     return next(lists(node, tag), None)
+
+
+def tag(child: object) -> str:
+    """Return what a list begins with; "a word" or "a nameless list" for the rest.
+
+    Examples
+    --------
+    >>> tag(["net", ["name", "GND"]]), tag([["x"]]), tag("loose")
+    ('net', 'a nameless list', 'a word')
+    """
+    if not isinstance(child, list):
+        return "a word"
+    return child[0] if child and isinstance(child[0], str) else "a nameless list"
 
 
 def text(node: Node | None, tag: str = "") -> str:

@@ -153,7 +153,7 @@ RICH = """\
       <property name="Sheetname" value="Core"/>
       <sheetpath names="/Core/" tstamps="/1/"/>
     </comp>
-    <comp ref="R1"><value>~</value><property name="dnp"/>
+    <comp ref="R1"><value>~</value><variants/><property name="dnp"/>
       <property name="exclude_from_bom"/></comp>
     <comp ref="H1"><value>hole</value><property name="exclude_from_board"/></comp>
   </components>
@@ -171,7 +171,7 @@ RICH = """\
       <node ref="X9" pin="A1"/></net>
     <net code="2" name="/B">
       <node ref="U1" pin="2" pinfunction="ALT" pintype="output+no_connect"/></net>
-    <net code="3" name="/VIN"><node ref="R1" pin="2"/></net>
+    <net code="3" name="/VIN"><tie/><node ref="R1" pin="2"/></net>
   </nets>
 </export>
 """
@@ -214,8 +214,10 @@ def test_all_that_a_part_can_say(tmp_path, form):
     path = str(tmp_path / "n.net")
     assert board.unused == (
         Unused("section 'groups'", path),
+        Unused("'tie' of a net", path),
         Unused("net '/VIN' written again, taken as one net", path),
-        Unused("part that is not on the board", "H1"),
+        Unused("part marked as not on the board", "H1"),
+        Unused("'variants' of a part", path),
         Unused("part in the nets that is not in the components", "X9"),
     )
 
@@ -424,3 +426,14 @@ def test_the_old_text_form(tmp_path, text):
 )
 def test_the_old_text_form_gone_bad(tmp_path, old, new, message):
     assert error(tmp_path, OLD.replace(old, new, 1)) == message
+
+
+def test_what_nobody_expects_is_counted(tmp_path):
+    text = "(export (version D) ((a)) word word (components (comp (ref R1) (()) x)) (nets))"
+    path = str(tmp_path / "n.net")
+    assert read(tmp_path, text).unused == (
+        Unused("section 'a nameless list'", path),
+        Unused("section 'a word'", path, 2),
+        Unused("'a nameless list' of a part", path),
+        Unused("'a word' of a part", path),
+    )
