@@ -429,7 +429,8 @@ def test_the_old_text_form_gone_bad(tmp_path, old, new, message):
 
 
 def test_what_nobody_expects_is_counted(tmp_path):
-    text = "(export (version D) ((a)) word word (components (comp (ref R1) (()) x)) (nets))"
+    part = "(comp (ref R1) (()) x)"
+    text = f"(export (version D) ((a)) word word (components {part}) (nets))"
     path = str(tmp_path / "n.net")
     assert read(tmp_path, text).unused == (
         Unused("section 'a nameless list'", path),
