@@ -1,0 +1,29 @@
+"""Where a document goes: stdout, or the file that ``--out`` names."""
+
+import sys
+from pathlib import Path
+
+import click
+
+__all__ = ["write_document"]
+
+
+def write_document(text: str, out: str | None) -> None:
+    """Write a document to stdout, or to a file, in UTF-8, with line feeds.
+
+    Raises
+    ------
+    click.ClickException
+        If the file cannot be written.
+    """
+    if out is None:
+        click.echo(text, nl=not text.endswith("\n"))
+        sys.stdout.flush()
+        return
+    if not text.endswith("\n"):
+        text += "\n"
+    try:
+        Path(out).write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise click.ClickException(f"{out}: {reason} (--out)") from error

@@ -1,0 +1,84 @@
+"""Tables and paragraphs for people: rich, imported only here and only when used."""
+
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = ["WIDTH_MAX", "bold", "listing", "print_table", "screen_width", "wrap"]
+
+#: Wider lines are hard to follow from half a metre.
+WIDTH_MAX = 110
+
+
+def screen_width() -> int:
+    """Return the width to print at: the terminal's (or COLUMNS), else 80."""
+    return max(40, min(shutil.get_terminal_size((80, 24)).columns, WIDTH_MAX))
+
+
+def _console() -> "Console":
+    from rich.console import Console
+
+    terminal = sys.stdout.isatty()
+    return Console(
+        file=sys.stdout,
+        width=screen_width(),
+        force_terminal=terminal,
+        color_system="auto" if terminal else None,
+        highlight=False,
+        markup=False,
+        emoji=False,
+    )
+
+
+def bold(text: str) -> str:
+    """Return the text in bold on a terminal, as it is elsewhere."""
+    import os
+
+    if sys.stdout.isatty() and "NO_COLOR" not in os.environ:
+        return f"\x1b[1m{text}\x1b[0m"
+    return text
+
+
+def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Print rows under headings; long cells wrap inside their column."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for heading in headings:
+        numeric = heading.endswith(">")
+        table.add_column(
+            Text(heading.rstrip(">")),
+            justify="right" if numeric else "left",
+            overflow="fold",
+        )
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    console = _console()
+    with console.capture() as capture:
+        console.print(table)
+    lines = capture.get().splitlines()
+    sys.stdout.write("".join(line.rstrip() + "\n" for line in lines))
+
+
+def wrap(text: str, indent: str = "", first: str | None = None) -> str:
+    """Wrap a paragraph to the screen; never breaks a name."""
+    return textwrap.fill(
+        text,
+        width=screen_width(),
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def listing(label: str, items: Iterable[str], empty: str = "none") -> str:
+    """Return ``label: a b c``, wrapped with a hanging indent."""
+    words = " ".join(items) or empty
+    return wrap(f"{label} {words}", indent=" " * (len(label) + 1))

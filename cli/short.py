@@ -1,0 +1,142 @@
+"""``ohmtrail short``: all that can hold a net down."""
+
+import math
+import re
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._load import Request, board_options, load_circuit
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.short import ShortAnswer
+    from ohmtrail.netanalysis.verdict import Verdict
+
+__all__ = ["command"]
+
+_SHOWN = 25
+
+
+def _ohms(ctx: click.Context, param: click.Parameter, text: str | None) -> float | None:
+    """Read "0.9", "0.9R", "12R6", "4k7", "420k", "OL"."""
+    if text is None:
+        return None
+    plain = text.strip().removesuffix("Ω").removesuffix("ohms").removesuffix("ohm")
+    plain = plain.strip()
+    if plain.upper() == "OL":
+        return math.inf
+    scale = {"": 1.0, "R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "m": 1e-3}
+    for pattern in (r"(\d+)([RrkKM])(\d+)", r"(\d+\.?\d*|\.\d+) ?([RrkKMm]?)()"):
+        match = re.fullmatch(pattern, plain)
+        if match is not None:
+            digits = f"{match[1]}.{match[3]}" if match[3] else match[1]
+            return float(digits) * scale[match[2]]
+    raise click.BadParameter(
+        f"found {text!r}, expected ohms such as 0.9, 12R6, 4k7 or OL", ctx, param
+    )
+
+
+@click.command("short")
+@board_options()
+@click.argument("net", metavar="NET")
+@click.option("--to", metavar="NET", help="The net it is shorted to (default ground).")
+@click.option(
+    "--ohms", metavar="X", callback=_ohms, help="The reading: is it a short at all?"
+)
+@click.option("--all", "everything", is_flag=True, help="Print every suspect.")
+def command(
+    request: Request, net: str, to: str | None, ohms: float | None, everything: bool
+) -> None:
+    """List all that can hold NET down, links followed, likeliest first.
+
+    A shorted switch is a link itself: parts beyond one are listed with it.
+    """
+    from ohmtrail.netanalysis.probe_points import find_net
+    from ohmtrail.netanalysis.short import find_short
+
+    circuit = load_circuit(request)
+    here = find_net(circuit.board, net)
+    there = find_net(circuit.board, to) if to is not None else None
+    answer = find_short(circuit, here, there)
+    verdict = None
+    if ohms is not None:
+        from ohmtrail.netanalysis.verdict import judge
+
+        verdict = judge(circuit, here, ohms, there, request.have)
+    if request.json:
+        from ohmtrail.cli._json import dump, short_json
+
+        click.echo(dump(short_json(circuit.board, answer, verdict)))
+        return
+    if verdict is not None:
+        _print_verdict(verdict)
+    _print(answer, None if everything else _SHOWN)
+
+
+def _print_verdict(verdict: "Verdict") -> None:
+    from ohmtrail.cli.render.tables import bold, wrap
+
+    click.echo(bold(f"verdict: {verdict.verdict}"))
+    for text in verdict.because:
+        click.echo(wrap(text, indent="  "))
+    if verdict.measure is not None:
+        mode, plus, minus, why = verdict.measure
+        click.echo(wrap(f"measure {mode}: red {plus}, black {minus}: {why}", "  "))
+    click.echo()
+
+
+def _print(answer: "ShortAnswer", limit: int | None) -> None:
+    from ohmtrail.cli.render.tables import bold, print_table, wrap
+
+    to = f" to {answer.to}" if answer.to is not None else " down"
+    if not answer.parts:
+        click.echo(f"nothing that is known can hold {answer.net}{to}")
+        return
+    click.echo(bold(f"{len(answer.parts)} parts can hold {answer.net}{to}"))
+    shown = answer.parts[:limit]
+    print_table(
+        ("prior>", "ref", "kind", "pins", "role", "via (* must be shorted too)"),
+        [
+            (
+                f"{100 * one.prior:.1f} %" if one.prior >= 0.0005 else "<0.1 %",
+                one.ref,
+                one.kind,
+                " ".join(one.pins),
+                one.role,
+                " ".join(f"{ref}*" if ref in one.assumes else ref for ref in one.via),
+            )
+            for one in shown
+        ],
+    )
+    rest = answer.parts[len(shown) :]
+    if rest:
+        share = 100 * sum(one.prior for one in rest)
+        click.echo(f"and {len(rest)} more, {share:.0f} % together (--all lists them)")
+    if answer.cut_points:
+        click.echo(f"\n{bold('Cut points')}: lift one, measure both sides")
+        prior = {one.ref: one.prior for one in answer.parts}
+        print_table(
+            ("lift", "stays", "goes", "share that goes>"),
+            [
+                (
+                    cut.ref,
+                    f"{len(cut.near)} parts",
+                    _some(cut.far),
+                    f"{100 * sum(prior[ref] for ref in cut.far):.0f} %",
+                )
+                for cut in answer.cut_points
+            ],
+        )
+    if any(one.assumes for one in answer.parts):
+        click.echo()
+        click.echo(
+            wrap(
+                "Parts beyond a switch (*) count only if that switch is shorted as "
+                "well, or reads so through its load."
+            )
+        )
+
+
+def _some(refs: tuple[str, ...]) -> str:
+    shown = " ".join(refs[:6])
+    return shown if len(refs) <= 6 else f"{shown} and {len(refs) - 6} more"

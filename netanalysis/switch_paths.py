@@ -1,0 +1,84 @@
+"""Paths that a shorted switch or a junction would open between two nets."""
+
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.graph import CircuitView
+
+__all__ = ["SwitchPath", "switch_paths"]
+
+_ENDS = {
+    "mosfet": ("drain", "source"),
+    "igbt": ("collector", "emitter"),
+    "bipolar": ("collector", "emitter"),
+    "diode": ("anode", "cathode"),
+    "zener": ("anode", "cathode"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SwitchPath:
+    """Two nets that one part joins when it is shorted."""
+
+    ref: str
+    net_a: str
+    net_b: str
+
+
+def _stage_pairs(stage: Stage) -> list[tuple[str | None, str | None]]:
+    """Return the net pairs between which a stage has switches, in any package."""
+    nodes = stage.switch_nodes
+    if not nodes:
+        return [(stage.input, stage.output)]
+    if stage.kind in ("integrated boost", "synchronous boost", "boost"):
+        return [(nodes[0], stage.output)]
+    pairs = [(stage.input, nodes[0])]
+    if len(nodes) > 1:
+        pairs.append((nodes[-1], stage.output))
+    return pairs
+
+
+def switch_paths(circuit: Circuit, view: CircuitView) -> tuple[SwitchPath, ...]:
+    """Return every path that a shorted switch would open.
+
+    Discrete transistors and diodes, and the switches inside chips that a stage is
+    built on: integrated regulators, power stages, load switches, linear
+    regulators.  Paths to ground are left out: nothing lies beyond ground.
+
+    Notes
+    -----
+    O(pins + stages).
+    """
+    found: dict[SwitchPath, None] = {}
+
+    def add(ref: str, net_a: str | None, net_b: str | None) -> None:
+        if net_a is None or net_b is None or net_a == net_b or not view.fitted(ref):
+            return
+        if not (view.is_ground(net_a) or view.is_ground(net_b)):
+            found[SwitchPath(ref, net_a, net_b)] = None
+
+    for part in circuit.board.parts:
+        ends = _ENDS.get(view.kind(part.ref))
+        if ends is None:
+            continue
+        for unit in view.units(part.ref):
+            first = {
+                pin.net for pin in view.pins_with_role(part.ref, ends[0], unit=unit)
+            }
+            second = {
+                pin.net for pin in view.pins_with_role(part.ref, ends[1], unit=unit)
+            }
+            for net_a in sorted(net for net in first if net is not None):
+                for net_b in sorted(net for net in second if net is not None):
+                    add(part.ref, net_a, net_b)
+    for stage in circuit.stages:
+        switches = (*stage.high_side, *stage.low_side)
+        chips = [ref for ref in switches if view.kind(ref) == "chip"]
+        if not switches and stage.controller is not None:
+            chips.append(stage.controller)
+        for ref in chips:
+            mine = set(view.nets(ref))
+            for net_a, net_b in _stage_pairs(stage):
+                if net_a in mine and net_b in mine:
+                    add(ref, net_a, net_b)
+    return tuple(found)
