@@ -1,5 +1,6 @@
 """Net and bus names: vectors, groups, aliases, and how a name is inherited."""
 
+import re
 from collections.abc import Mapping, Sequence
 
 from ohmtrail.importers.kicad_schematic._text import escape, unescape
@@ -8,71 +9,63 @@ __all__ = ["GROUP", "NET", "VECTOR", "Connection", "match_member"]
 
 NET, VECTOR, GROUP = 0, 1, 2
 _MEMBERS_MAX = 100_000
+#: The opening mark of an overbar, a subscript or a superscript.
+_MARK = re.compile(r"[_^~]\{")
 
 
 def _vector(text: str) -> list[str] | None:
-    """Return the members of ``D[0..7]``, or None if it is none."""
+    """Return the members of ``D[0..7]``, or None if it is none.
+
+    Overbar, subscript and superscript marks do not enter the members' names.
+    """
     head, bracket, rest = text.partition("[")
-    if not bracket or " " in head or "]" in head:
-        return None
-    nesting = 0
-    for index, char in enumerate(head):
-        if char == "{":
-            if index == 0 or head[index - 1] not in "_^~":
-                return None
-            nesting += 1
-        elif char == "}":
-            nesting -= 1
-    span, bracket, tail = rest.partition("]")
+    span, closed, tail = rest.partition("]")
     first, dots, last = span.partition("..")
-    if not (bracket and dots and first.isdecimal() and last.isdecimal()):
+    if not (bracket and closed and dots) or " " in head or "]" in head:
         return None
-    if tail.strip("}+-PN") or nesting != tail.count("}"):
+    if not (first.isdecimal() and last.isdecimal()) or tail.strip("}+-PN"):
+        return None
+    plain = _MARK.sub("\0", head)
+    nesting = plain.count("\0") - plain.count("}")
+    if "{" in plain or nesting != tail.count("}"):
         return None
     low, high = sorted((int(first), int(last)))
     if low == high or high - low > _MEMBERS_MAX:
         return None
-    return [f"{head}{number}{tail}" for number in range(low, high + 1)]
+    prefix = plain.replace("\0", "").replace("}", "")
+    suffix = tail.replace("}", "")
+    return [f"{prefix}{number}{suffix}" for number in range(low, high + 1)]
 
 
 def _group(text: str) -> tuple[str, list[str]] | None:
     """Return prefix and members of ``MEM{A B D[0..7]}``, or None."""
-    nesting = 0
-    index = 0
-    for index, char in enumerate(text):
-        if char == "{":
-            if index == 0 or text[index - 1] not in "_^~":
-                break
-            nesting += 1
-        elif char == "}":
-            nesting -= 1
-        if char in " []":
-            return None
-    else:
+    plain = _MARK.sub("\0", text)
+    prefix, brace, rest = plain.partition("{")
+    if not brace or any(char in prefix for char in " []"):
         return None
-    if nesting:
+    if prefix.count("\0") != prefix.count("}"):
         return None
-    prefix = text[:index]
     members: list[str] = []
     word = ""
-    for here in range(index + 1, len(text)):
-        char = text[here]
+    nesting = 0
+    for char in rest:
         if char == "{":
-            if text[here - 1] not in "_^~":
-                return None
+            return None
+        if char == "\0":
             nesting += 1
         elif char == "}":
             if not nesting:
                 if word:
                     members.append(word)
-                return prefix, members
+                # KiCad keeps the closing brace of an overbar in a prefix.
+                return prefix.replace("\0", ""), members
             nesting -= 1
-        if char in " ,":
+        elif char in " ,":
             if word:
                 members.append(word)
             word = ""
-            continue
-        word += char
+        else:
+            word += char
     return None
 
 

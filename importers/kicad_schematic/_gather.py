@@ -92,7 +92,7 @@ def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
         drawn = library.get(symbol.lib_id)
     known = drawn is not None
     lib = drawn or _EMPTY
-    ref, unit = design.reference(use, symbol)
+    ref, unit, stated = design.reference(use, symbol)
     ref_unit = ref
     if lib.units > 1:
         project = design.project
@@ -107,6 +107,7 @@ def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
         symbol.on_board and use.on_board,
         symbol.fitted and use.fitted,
         [],
+        stated and not ref.endswith("?"),
     )
     pins = placed.pins
     chosen = symbol.alternates
@@ -130,14 +131,14 @@ def _pin_driver(pin: PlacedPin, design: Design, use: Use) -> Driver | None:
             return Driver(GLOBAL_POWER, escape(pin.name), pin)
     if power == "local" and pin.electrical == "power_in":
         return Driver(LOCAL_POWER, _value(owner, design, use), pin)
-    if not owner.annotated or owner.ref.startswith("#"):
+    if owner.ref.startswith("#"):
         return None
-    return Driver(PIN if owner.on_board else NONE, "", pin)
+    # A part without final reference names a net only where nothing else does.
+    return Driver(PIN if owner.on_board and owner.annotated else NONE, "", pin)
 
 
 def _value(owner: Placed, design: Design, use: Use) -> str:
-    old = design.old_instance(use, owner.symbol)
-    value = (old[2] if old else "") or owner.symbol.value
+    value = owner.symbol.value
     return escape(unescape(shown(value, use, design)))
 
 
@@ -190,7 +191,8 @@ def _gather_use(
         places: dict[PlacedPin, object] = {}
         for pin in placed.pins:
             point = pin_position(symbol, pin.lib.x, pin.lib.y)
-            key: object = at.get(point, point)
+            # KiCad lets nothing connect to a pin drawn as "no connect".
+            key: object = pin if pin.electrical == "no_connect" else at.get(point, point)
             groups.setdefault(key, []).append(pin)
             places[pin] = key
         lib = library.get(symbol.lib_name) or library.get(symbol.lib_id)

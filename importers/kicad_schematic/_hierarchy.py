@@ -16,6 +16,8 @@ from ohmtrail.importers.kicad_schematic._variables import Project
 
 __all__ = ["Design", "Use", "read_design"]
 
+#: From this version on a power symbol's value names the net, not its hidden pin.
+_NAMED_BY_VALUE = 20230221
 _USES_MAX = 20_000
 
 
@@ -47,16 +49,25 @@ class Design:
     screens: dict[Path, Screen]
     aliases: dict[str, list[str]]
 
-    def reference(self, use: Use, symbol: Symbol) -> tuple[str, int]:
-        """Return reference and unit of a symbol in one use of its sheet."""
+    def reference(self, use: Use, symbol: Symbol) -> tuple[str, int, bool]:
+        """Return reference and unit of a symbol in one use of its sheet.
+
+        The third item says whether the file states them for this very use.
+        """
         found = symbol.instances.get(use.ids)
         if found is None:
             old = self.old_instance(use, symbol)
             if old is not None:
                 found = old[:2]
         if found is None or not found[0]:
-            return symbol.reference, symbol.unit if found is None else found[1]
-        return found
+            unit = symbol.unit if found is None else found[1]
+            return symbol.reference, unit, found is not None
+        return found[0], found[1], True
+
+    def value(self, use: Use, symbol: Symbol) -> str:
+        """Return the value of a symbol in one use of its sheet."""
+        old = self.old_instance(use, symbol)
+        return (old[2] if old else "") or symbol.value
 
     def old_instance(
         self, use: Use, symbol: Symbol
@@ -72,6 +83,16 @@ class Design:
 def _locate(sheet: Sheet, screen: Screen, project: Project) -> Path:
     name = expand(sheet.file, project.environment).replace("\\", "/")
     return Path(os.path.normpath(screen.path.parent / name))
+
+
+def _name_by_pin(screen: Screen) -> None:
+    """Give power symbols of old files their hidden pin's name as value."""
+    for symbol in screen.symbols:
+        lib = screen.library.get(symbol.lib_name) or screen.library.get(symbol.lib_id)
+        if lib is not None and lib.power == "global" and lib.pins:
+            pin = lib.pins[0]
+            if pin.electrical == "power_in" and pin.hidden:
+                symbol.value = pin.name
 
 
 def read_design(root: Path) -> Design:
@@ -132,6 +153,9 @@ def read_design(root: Path) -> Design:
                 )
             )
             names[index] = names[use.index] | {path}
+    if first.version < _NAMED_BY_VALUE:
+        for screen in screens.values():
+            _name_by_pin(screen)
     aliases: dict[str, list[str]] = {}
     for screen in screens.values():
         aliases.update(screen.aliases)

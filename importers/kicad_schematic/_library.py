@@ -75,6 +75,10 @@ class LibSymbol:
         return found
 
 
+#: Names of electrical types in files of early development versions.
+_TYPES = {"unconnected": "no_connect", "unspc": "unspecified", "3state": "tri_state"}
+
+
 def _read_pin(node: Node, unit: int, style: int) -> LibPin:
     x = y = 0
     name = number = ""
@@ -93,13 +97,13 @@ def _read_pin(node: Node, unit: int, style: int) -> LibPin:
         elif head == "number":
             number = item[1]
         elif head == "alternate":
-            alternates[item[1]] = item[2]
+            alternates[item[1]] = _TYPES.get(item[2], item[2])
         elif head == "hide":
             hidden = flag(item)
     return LibPin(
         number,
         "" if name == "~" else name,
-        node[1],
+        _TYPES.get(node[1], node[1]),
         hidden,
         unit,
         style,

@@ -26,7 +26,6 @@ _GRAMMAR = Grammar(
         "embedded_files",
         "fill",
         "image",
-        "junction",
         "length",
         "polyline",
         "rectangle",
@@ -49,7 +48,6 @@ _QUIET = frozenset(
         "generator_version",
         "group",
         "image",
-        "junction",
         "page",
         "paper",
         "polyline",
@@ -61,8 +59,6 @@ _QUIET = frozenset(
         "uuid",
         "version",
         "sheet_instances",
-        "netclass_flag",
-        "directive_label",
         "bus_alias",
         "symbol_instances",
         "title_block",
@@ -157,6 +153,8 @@ class Screen:
     buses: list[tuple[Point, Point]] = field(default_factory=list)
     entries: list[tuple[Point, Point]] = field(default_factory=list)
     no_connects: list[Point] = field(default_factory=list)
+    #: Junctions and net class directives: what passes there is joined.
+    junctions: list[Point] = field(default_factory=list)
     aliases: dict[str, list[str]] = field(default_factory=dict)
     #: Reference, unit, value, footprint by path ("/sheet/symbol"), KiCad 6.
     instances: dict[str, tuple[str, int, str, str]] = field(default_factory=dict)
@@ -316,6 +314,10 @@ def _take(screen: Screen, node: Node) -> None:
         screen.labels.append(_label(node))
     elif head == "no_connect":
         screen.no_connects.append(_point(node[1]))
+    elif head == "junction":
+        screen.junctions.append(_point(node[1]))
+    elif head in ("netclass_flag", "directive_label"):
+        screen.junctions.append(_label(node).at)
     elif head == "bus":
         screen.buses.append(_ends(node))
     elif head == "bus_entry":

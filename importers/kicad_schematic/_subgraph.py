@@ -42,11 +42,8 @@ class Placed:
     on_board: bool
     fitted: bool
     pins: list["PlacedPin"]
-
-    @property
-    def annotated(self) -> bool:
-        """Whether the reference is a final one."""
-        return not self.ref.endswith("?")
+    #: Whether the reference is a final one, stated for this use of the sheet.
+    annotated: bool
 
 
 @dataclass(slots=True, eq=False)
@@ -64,8 +61,6 @@ class PlacedPin:
         owner = self.owner
         unconnected = unconnected or self.electrical == "no_connect"
         head = "unconnected-(" if unconnected else "Net-("
-        if not owner.annotated:
-            return f"{head}{owner.symbol.uuid}-Pad{self.number})"
         if not self.name or self.name == self.number:
             return f"{head}{owner.ref}-Pad{escape(self.number)})"
         text = f"{head}{owner.ref_unit}-{escape(self.name)}"
@@ -171,13 +166,13 @@ class Subgraph:
             highest = max((item.priority for item in self.drivers), default=NONE)
         self.local_driver = highest < GLOBAL_POWER
         self.multiple = False
-        if highest == NONE:
+        candidates = [item for item in self.drivers if item.priority == highest]
+        if not candidates:
             self.driver = None
             return False
-        candidates = [item for item in self.drivers if item.priority == highest]
-        if highest == PIN:
+        if highest <= PIN:
             for item in candidates:
-                if item.pin is not None:
+                if item.pin is not None and not item.name:
                     item.name = item.pin.default_name(self.no_connect)
         if len(candidates) == 1:
             best = candidates[0]

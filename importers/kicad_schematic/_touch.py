@@ -132,6 +132,9 @@ def skeleton_of(screen: Screen) -> Skeleton:
         free = [end for end in (a, b) if not buses.through(end)]
         if len(free) == 2:
             join(node(a), node(b))
+        for end in free:
+            for index in wires.through(end):
+                join(node(end), node(screen.wires[index][0]))
 
     def attach(point: Point, passing: bool) -> int:
         here = node(point)
@@ -145,6 +148,8 @@ def skeleton_of(screen: Screen) -> Skeleton:
                 join(here, node((screen.buses[index][0], "bus")))
         return here
 
+    for point in screen.junctions:
+        attach(point, True)
     labels = [(attach(label.at, True), label) for label in screen.labels]
     pins = [
         (attach(pin.at, False), sheet, pin)
