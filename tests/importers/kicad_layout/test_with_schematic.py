@@ -34,7 +34,10 @@ def _both(other_state=False):
 @pytest.mark.parametrize("design", _both())
 def test_layout_and_schematic_say_the_same(design):
     schematic, layout = load(design.root), load(_layout(design))
-    assert partition_differences(layout, board_nodes(schematic)) == []
+    # In one demo project KiCad's own netlister disagrees with the layout.
+    known = partition_differences(layout, design.netlister) if design.netlister else []
+    assert partition_differences(layout, board_nodes(schematic)) == known
+    assert len(known) <= (1 if "RoyalBlue54L-Feather" in design.root.name else 0)
     only_layout, _ = unknown_pins(layout, board_nodes(schematic))
     nodes = board_nodes(layout)
     # Mounting holes and shield pads may be tied to a net on the layout alone.
@@ -65,7 +68,9 @@ def test_a_joined_layout_places_every_part_that_it_has(design):
         for pin in part.pins:
             pad = there.pin(pin.number)
             assert pad is None or (pin.x_mm, pin.side) == (pad.x_mm, pad.side)
-    assert not any("joins to other pins" in note.what for note in both.unused)
+    known = partition_differences(layout, design.netlister) if design.netlister else []
+    doubts = [note for note in both.unused if "joins to other pins" in note.what]
+    assert bool(doubts) == bool(known), doubts
 
 
 @pytest.mark.parametrize("design", _both(other_state=True))
