@@ -36,9 +36,9 @@ SYMBOLS: tuple[Rule, ...] = _rules(
         "",
     ),
     (r"logo", "other", ""),
-    (r"^(?:test_?point|testpad|tp)(?:_|$|\d)", "testpoint", ""),
+    (r"^(?:test_?point|testpad)|^TP\d{0,3}$|^TP_", "testpoint", ""),
     # jumpers before resistors and switches
-    (r"^net_?tie", "jumper", "net tie"),
+    (r"^net[_ -]?tie", "jumper", "net tie"),
     (r"^(?:solder_?)?jumper_?(?:nc|n_?c|.*_bridged|.*closed)", "jumper", "closed"),
     (r"^(?:solder_?)?jumper_?(?:no|n_?o|.*_open)", "jumper", "open"),
     (r"^(?:solder_?)?(?:jumper|bridge)|^SJ(?:_|$)|^JP\d?(?:_|$)", "jumper", ""),
@@ -298,7 +298,7 @@ PART_NUMBERS: tuple[Rule, ...] = _rules(
         "n-channel",
     ),
     (
-        r"^(?:BS250|BSS84|BSS223|DMP|NTR4101|FDV30[24]P|AO340[1357]|IRLML[56]\d|"
+        r"^(?:BS250|BSS8[34]|BSS223|DMP|NTR4101|FDV30[24]P|AO340[1357]|IRLML[56]\d|"
         r"SI230[1357]|TP0610|PMV\d+(?:UP|EP|XP))",
         "mosfet",
         "p-channel",

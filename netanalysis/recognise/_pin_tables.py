@@ -68,7 +68,7 @@ _ROWS: tuple[tuple[str, str, bool], ...] = (
         "ground",
         "PADGND|PGND|AGND|DGND|SGND|GNDA|GNDD|GNDP|GNDIO|GND|GROUND|VSSA|VSSD|VSS|"
         "AVSS|DVSS|PVSS|VEE|0V|COM|V-|VSSIO|GNDS|EPGND|EP_?GND|GND_?EP|GND_?PAD|"
-        "THERMAL_?GND",
+        "THERMAL_?GND|[A-Z0-9]{1,8}_GND",
         True,
     ),
     ("output", "VOUT\\d?|VO|OUT|VOUTS|VLDO|LDO_?OUT|PVOUT|OUT_?[AB]|VREG|OUTP", True),
@@ -83,7 +83,7 @@ _ROWS: tuple[tuple[str, str, bool], ...] = (
         "AVCC|DVCC|PVCC|VCCA|VCCB|VCCI|VCCIO|VCC\\w{0,4}|AVDD|DVDD|PVDD|VDDA|VDDB|"
         "VDDIO|VDD\\w{0,6}|VSUP|VSYS|VS|V\\+|VBAT|VBATT|VM|VP|VBUS|IOVDD|IOVCC|"
         "VIO|VDRV|VDRIVE|BIAS|VCCQ|VDDQ|VPP|VTREF|VPWR|PWR|3V3|5V|1V8|\\+?\\d+V\\d*|"
-        "VREFB|VL|INTVCC|DRVCC|VLOGIC|DVIO",
+        "VREFB|VL|INTVCC|DRVCC|VLOGIC|DVIO|\\w{1,4}_SUPPLY|SUPPLY",
         True,
     ),
 )
@@ -109,7 +109,15 @@ def pin_role_by_name(name: str) -> tuple[str, str]:
 
     Of a double name ("EN/UVLO", "FB/VOUT") the first part with a role counts.
     """
-    for piece in re.split(r"[/,(]", clean_pin_name(name)):
+    cleaned = clean_pin_name(name)
+    if match := re.match(
+        r"^([+-])(V(?:IN|OUT|O|I))$|^(V(?:IN|OUT|O|I))([+-])$", cleaned
+    ):
+        # Modules mark both ends of a port: the negative one is its return.
+        negative = "-" in (match[1], match[4])
+        port = "input" if "I" in (match[2] or match[3]) else "output"
+        return ("ground" if negative else port), ""
+    for piece in re.split(r"[/,(]", cleaned):
         piece = piece.rstrip(")").strip("#")
         if not piece:
             continue

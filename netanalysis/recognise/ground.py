@@ -67,7 +67,7 @@ def ground_nets(view: CircuitView) -> tuple[str, ...]:
     if not pool:
         return ()
     best = max(pool, key=lambda net: (pool[net], view.degree(net)))
-    return (best,) if view.degree(best) > 1 else ()
+    return (best,) if view.degree(best) > 2 else ()
 
 
 def join_grounds(

@@ -121,6 +121,9 @@ def _by_letters(part: Part, letters: str, symbol: str) -> Kind:
     number = _first(PART_NUMBERS, part.value) or _first(PART_NUMBERS, symbol)
     words = _first(DESCRIPTIONS, f"{part.description} {part.keywords}")
     pins = len(part.pins)
+    if claimed in ("?", "") and pins == 2:
+        if re.search(r"net[_ -]?tie", f"{part.value} {part.footprint}", re.I):
+            return Kind("jumper", "called a net tie", "net tie")
     if claimed == "?":
         return _ambiguous_letters(part, letters, sort, number, words)
     if claimed == "":
@@ -149,6 +152,8 @@ def _by_letters(part: Part, letters: str, symbol: str) -> Kind:
         )
         if agrees:
             return Kind(words[0], f"{because} and its description", words[1] or sort)
+    if claimed == "jumper" and pins > 4:
+        return Kind("connector", f"{because}, but {pins} pins")
     if claimed == "resistor" and pins < 2:
         return Kind("other", f"{because}, but fewer than two pins")
     if claimed == "inductor" and pins == 4:

@@ -92,6 +92,15 @@ _SO8_DUAL = {
     "7": ("drain", 0),
     "8": ("drain", 0),
 }
+#: SOT-363 and SOT-563 duals.
+_SIX_DUAL = {
+    "1": ("source", 0),
+    "2": ("gate", 0),
+    "3": ("drain", 1),
+    "4": ("source", 1),
+    "5": ("gate", 1),
+    "6": ("drain", 0),
+}
 _BIPOLAR_PACKAGES: tuple[tuple[re.Pattern[str], dict[str, str]], ...] = (
     (_FET_PACKAGES[0][0], {"1": "base", "2": "emitter", "3": "collector"}),
     (
@@ -138,6 +147,9 @@ def _by_names(part: Part, table: tuple[tuple[str, re.Pattern[str]], ...]) -> _Ro
             if hit is not None:
                 found.append((pin, *hit))
                 break
+    twin = _unmarked_dual(part, found)
+    if twin:
+        return twin
     controls = {mark for _, role, mark in found if role in ("gate", "base")}
     dual = len(controls) > 1
     marks = sorted(controls)
@@ -147,6 +159,42 @@ def _by_names(part: Part, table: tuple[tuple[str, re.Pattern[str]], ...]) -> _Ro
         name = pin.name or pin.number
         roles[part.ref, pin.number] = Role(role, f"pin name {name}", unit=unit)
     return roles
+
+
+def _unmarked_dual(part: Part, found: list[tuple[Pin, str, str]]) -> _Roles:
+    """Roles of a dual transistor whose two gates are both just called G.
+
+    The names must agree with the usual order of the package (SO-8, or six pins
+    as SOT-363 has them); units come from that order.
+    """
+    gates = [pin for pin, role, mark in found if role in ("gate", "base") and not mark]
+    if len(gates) != 2 or gates[0].net == gates[1].net:
+        return {}
+    numbers = {pin.number for pin in part.pins}
+    named = {pin.number: role for pin, role, _ in found}
+    control = named[gates[0].number]
+    words = {"gate": control, "drain": "collector", "source": "emitter"}
+    for order in (_SO8_DUAL, _SIX_DUAL):
+        if control == "base":
+            order = {n: (words[role], unit) for n, (role, unit) in order.items()}
+        if not set(order) <= numbers:
+            continue
+        if all(
+            number in order and order[number][0] == role
+            for number, role in named.items()
+        ):
+            return {
+                (part.ref, number): Role(
+                    role,
+                    f"pin name {named[number].upper()[0]}, usual order of a dual"
+                    if number in named
+                    else "usual order of a dual transistor",
+                    number not in named,
+                    unit,
+                )
+                for number, (role, unit) in order.items()
+            }
+    return {}
 
 
 def _spread_over_nets(part: Part, roles: _Roles) -> None:

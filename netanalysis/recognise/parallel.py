@@ -8,8 +8,9 @@ linear regulators with input, output and ground in common.  Capacitors are not
 listed: nearly every rail has dozens, see `capacitor_banks` for those.
 """
 
+import re
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import ParallelSet
 from ohmtrail.netanalysis.graph import CircuitView
@@ -40,7 +41,7 @@ class _Switch:
 
 
 def find_parallel_sets(view: CircuitView) -> tuple[ParallelSet, ...]:
-    """Return the parallel sets of a board, in the order of the file.
+    """Return the parallel sets of a board, by refdes.
 
     Parameters
     ----------
@@ -58,11 +59,19 @@ def find_parallel_sets(view: CircuitView) -> tuple[ParallelSet, ...]:
         *_diode_sets(view),
         *_chip_sets(view),
     ]
-    order = {part.ref: place for place, part in enumerate(view.board.parts)}
     unique: dict[tuple[str, ...], ParallelSet] = {}
     for found in sets:
-        unique.setdefault(found.parts, found)
-    return tuple(sorted(unique.values(), key=lambda found: order[found.parts[0]]))
+        parts = tuple(sorted(found.parts, key=_natural))
+        unique.setdefault(parts, replace(found, parts=parts))
+    return tuple(sorted(unique.values(), key=lambda found: _natural(found.parts[0])))
+
+
+def _natural(ref: str) -> tuple[tuple[int, int, str], ...]:
+    """Sort key by which R4 comes before R12."""
+    return tuple(
+        (0, int(piece), "") if piece.isdigit() else (1, 0, piece)
+        for piece in re.findall(r"\d+|\D+", ref)
+    )
 
 
 def capacitor_banks(view: CircuitView) -> dict[tuple[str, str], tuple[str, ...]]:

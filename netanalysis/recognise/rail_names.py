@@ -91,6 +91,8 @@ def volts_in_text(name: str) -> float | None:
             continue
         if place == 3 and not re.search(r"V(?:CC|DD|CORE|IN|OUT|BAT)?", name):
             continue
+        if match.start() == 1 and name[0].isalpha() and name[0] not in "PVDA":
+            continue  # U3V3 is pin V3 of U3
         groups = match.groups()
         volts = float(groups[0] if len(groups) == 1 else f"{groups[0]}.{groups[1]}")
         if 0.3 <= abs(volts) <= 1000.0:

@@ -260,7 +260,9 @@ def _by_usb(view: CircuitView, found: _Found) -> None:
             for pin in part.pins
         )
         for pin in part.pins:
-            if pin.name.upper().startswith("VBUS") and pin.net is not None:
+            if not pin.name.upper().startswith("VBUS") or pin.net is None:
+                continue
+            if view.degree(pin.net) > 1 and not pin.net.startswith("unconnected-"):
                 found.add(pin.net, f"VBUS of {part.ref}")
                 if not negotiated:
                     found.tell(pin.net, 5.0, f"USB, {part.ref}")

@@ -110,24 +110,41 @@ def linear_regulators(view: CircuitView) -> tuple[Regulator, ...]:
     """
     found = []
     for part in view.board.parts:
-        if view.kind(part.ref) != "chip" or not view.fitted(part.ref):
+        if view.kind(part.ref) not in ("chip", "other") or not view.fitted(part.ref):
             continue
         if len(part.pins) > 16 or view.pins_with_role(part.ref, "switch", "boot"):
             continue
-        source = view.net_with_role(part.ref, "input")
-        result = view.net_with_role(part.ref, "output")
-        source = source or view.net_with_role(part.ref, "supply")
-        if source is None or result is None or source == result:
-            continue
-        if view.is_ground(result) or view.is_ground(source):
-            continue
-        if not _is_power(view, part, source, result):
-            continue
-        ground = view.net_with_role(part.ref, "ground")
-        fixed = None if _has_divider(view, part, result) else fixed_volts(part)
-        volts, because = fixed if fixed is not None else (None, "")
-        found.append(Regulator(part.ref, source, result, ground, volts, because))
+        for source, result in _channels(view, part):
+            if source == result or view.is_ground(result) or view.is_ground(source):
+                continue
+            if not _is_power(view, part, source, result):
+                continue
+            ground = view.net_with_role(part.ref, "ground")
+            fixed = None if _has_divider(view, part, result) else fixed_volts(part)
+            volts, because = fixed if fixed is not None else (None, "")
+            found.append(Regulator(part.ref, source, result, ground, volts, because))
     return tuple(found)
+
+
+def _channels(view: CircuitView, part: Part) -> list[tuple[str, str]]:
+    """Input and output net of each channel (one input may serve several)."""
+    inputs = view.pins_with_role(part.ref, "input")
+    inputs = inputs or view.pins_with_role(part.ref, "supply")
+    by_unit = {
+        view.unit(part.ref, pin.number): pin.net
+        for pin in reversed(inputs)
+        if pin.net is not None
+    }
+    if not by_unit:
+        return []
+    pairs: dict[tuple[str, str], None] = {}
+    for pin in view.pins_with_role(part.ref, "output"):
+        if pin.net is not None:
+            unit = view.unit(part.ref, pin.number)
+            source = by_unit.get(unit) or next(iter(reversed(by_unit.values())))
+            if source is not None:
+                pairs[source, pin.net] = None
+    return list(pairs)
 
 
 def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:

@@ -78,6 +78,7 @@ def build_tree(
             tree[regulator.output].ref = regulator.ref
             tree[regulator.output].upstream = regulator.input
             made.append(regulator.output)
+    made.extend(_made_by_coils(view, tree, avoid))
     _spread(view, tree, list(made), avoid)
     for strong in (True, False):
         roots = [(_inlet(view, net, strong), net) for net in rails]
@@ -112,6 +113,31 @@ def _made_by_stages(tree: dict[str, Source], stages: Iterable[Stage]) -> list[st
             tree[near].ref = tree[near].ref or tree[result].ref
             tree[near].upstream = tree[near].upstream or tree[result].upstream
             made.append(near)
+    return made
+
+
+def _made_by_coils(
+    view: CircuitView, tree: dict[str, Source], avoid: set[str]
+) -> list[str]:
+    """Rails behind a coil on a switch node that no recognised stage claims.
+
+    The maker is the chip with its switch pin there, or the only chip there;
+    beside discrete transistors it is the coil that can be pointed at.
+    """
+    made: list[str] = []
+    for node in sorted(avoid):
+        for coil, rail in view.neighbours(node, "inductor"):
+            if rail not in tree or tree[rail].ref is not None or rail in avoid:
+                continue
+            chips = [
+                pin.ref
+                for pin in view.pins(node)
+                if view.kind(pin.ref) == "chip"
+                and view.role(pin.ref, pin.number) in ("switch", "")
+            ]
+            discrete = view.parts_on(node, "mosfet")
+            tree[rail].ref = chips[0] if chips and not discrete else coil
+            made.append(rail)
     return made
 
 
@@ -159,7 +185,8 @@ def _inlet(
         )
         if strong and not made_for_it and len(part.pins) > 3:
             continue
-        rank = (0 if made_for_it else 1, len(part.pins))
+        # Two pins are a supply's connector; one is a pad, many are a header.
+        rank = (0 if made_for_it else 1, abs(len(part.pins) - 2))
         if best is None or rank < best[0]:
             best = (rank, pin.ref)
     return best
