@@ -2,10 +2,8 @@
 
 from ohmtrail.importers.kicad_schematic._gather import Gathered, shown
 from ohmtrail.importers.kicad_schematic._graph import Graph
-from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
-from ohmtrail.importers.kicad_schematic._library import LibSymbol
+from ohmtrail.importers.kicad_schematic._hierarchy import Design
 from ohmtrail.importers.kicad_schematic._subgraph import (
-    GLOBAL,
     GLOBAL_POWER,
     LOCAL,
     SHEET_PIN,
@@ -15,8 +13,6 @@ from ohmtrail.importers.kicad_schematic._subgraph import (
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 __all__ = ["board_of"]
-
-_PLAIN = frozenset(["Datasheet"])
 
 
 def _net_names(graph: Graph) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
@@ -36,12 +32,6 @@ def _net_names(graph: Graph) -> tuple[dict[int, str], dict[str, tuple[str, ...]]
             if other != name and driver.priority >= LOCAL:
                 others.setdefault(name, {})[other] = None
     return names, {name: tuple(group) for name, group in others.items()}
-
-
-def _library_of(use: Use, placed: Placed) -> LibSymbol | None:
-    symbol = placed.symbol
-    library = use.screen.library
-    return library.get(symbol.lib_name) or library.get(symbol.lib_id)
 
 
 def _values(design: Design, placed: Placed) -> tuple[str, str]:
@@ -70,8 +60,7 @@ def _part(
     units = sorted(units, key=lambda placed: placed.unit)
     first = units[0]
     use = design.uses[first.use]
-    lib = _library_of(use, first)
-    own = lib.properties if lib else {}
+    own = first.lib.properties
     value = footprint = description = ""
     fields: dict[str, str] = {}
     for placed in units:
@@ -112,12 +101,16 @@ def _unused(design: Design, gathered: Gathered, left_out: list[str]) -> list[Unu
     found: list[Unused] = []
     if left_out:
         found.append(
-            Unused("part marked as not on the board", ", ".join(left_out), len(left_out))
+            Unused(
+                "part marked as not on the board", ", ".join(left_out), len(left_out)
+            )
         )
     missing = [placed.ref for placed in gathered.without_symbol]
     if missing:
         found.append(
-            Unused("symbol that the file does not draw", ", ".join(missing), len(missing))
+            Unused(
+                "symbol that the file does not draw", ", ".join(missing), len(missing)
+            )
         )
     for screen in design.screens.values():
         for head, count in screen.unknown.items():
@@ -137,7 +130,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
     by_ref: dict[str, list[Placed]] = {}
     left_out: dict[str, None] = {}
     for placed in gathered.placed:
-        if placed.ref.startswith("#") or placed.power:
+        if placed.ref.startswith("#") or placed.lib.power:
             continue
         if not placed.on_board:
             left_out[placed.ref] = None
@@ -146,9 +139,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
     torn: list[str] = []
     parts = [_part(design, units, nets, torn) for units in by_ref.values()]
     unused = _unused(design, gathered, list(left_out))
-    unused += [
-        Unused("pin drawn on two nets, the first one kept", pin) for pin in torn
-    ]
+    unused += [Unused("pin drawn on two nets, the first one kept", pin) for pin in torn]
     used = {pin.net for part in parts for pin in part.pins}
     screen = design.uses[0].screen
     return make_board(
@@ -160,5 +151,3 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
         sheets=[use.path for use in design.uses],
         unused=unused,
     )
-
-

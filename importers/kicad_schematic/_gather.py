@@ -2,7 +2,7 @@
 
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
 from ohmtrail.importers.kicad_schematic._library import LibSymbol
-from ohmtrail.importers.kicad_schematic._screen import Label, Symbol
+from ohmtrail.importers.kicad_schematic._screen import Label, Point, Symbol
 from ohmtrail.importers.kicad_schematic._subgraph import (
     GLOBAL,
     GLOBAL_POWER,
@@ -85,12 +85,11 @@ def shown(text: str, use: Use, design: Design) -> str:
     return expand(text, look_up)
 
 
-def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
+def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed:
     library = use.screen.library
     drawn = library.get(symbol.lib_name) if symbol.lib_name else None
     if drawn is None:
         drawn = library.get(symbol.lib_id)
-    known = drawn is not None
     lib = drawn or _EMPTY
     ref, unit, stated = design.reference(use, symbol)
     ref_unit = ref
@@ -99,16 +98,18 @@ def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
         ref_unit += unit_letter(unit, project.unit_first, project.unit_separator)
     placed = Placed(
         symbol,
+        lib,
         ref,
         ref_unit,
         unit,
         use.index,
-        lib.power,
         symbol.on_board and use.on_board,
         symbol.fitted and use.fitted,
         [],
         stated and not ref.endswith("?"),
     )
+    if drawn is None:
+        result.without_symbol.append(placed)
     pins = placed.pins
     chosen = symbol.alternates
     for pin in lib.pins_of(unit, symbol.style):
@@ -118,12 +119,12 @@ def _place(design: Design, use: Use, symbol: Symbol) -> tuple[Placed, bool]:
             if other is not None and other in pin.alternates:
                 name, electrical = other, pin.alternates[other]
         pins.append(PlacedPin(placed, pin, pin.number, name, electrical))
-    return placed, known
+    return placed
 
 
 def _pin_driver(pin: PlacedPin, design: Design, use: Use) -> Driver | None:
     owner = pin.owner
-    power = owner.power
+    power = owner.lib.power
     if pin.electrical == "power_in" and power != "local":
         if power == "global":
             return Driver(GLOBAL_POWER, _value(owner, design, use), pin)
@@ -169,35 +170,43 @@ def gather(design: Design) -> Gathered:
     skeletons: dict[int, Skeleton] = {}
     for use in design.uses:
         screen = use.screen
+        placed = [_place(design, use, symbol, result) for symbol in screen.symbols]
+        points = [
+            [pin_position(one.symbol, pin.lib.x, pin.lib.y) for pin in one.pins]
+            for one in placed
+        ]
+        result.placed += placed
         skeleton = skeletons.get(id(screen))
         if skeleton is None:
-            skeleton = skeletons[id(screen)] = skeleton_of(screen)
-        _gather_use(design, use, skeleton, result)
+            pins = {point for group in points for point in group}
+            skeleton = skeletons[id(screen)] = skeleton_of(screen, pins)
+        _gather_use(design, use, skeleton, placed, points, result)
     return result
 
 
 def _gather_use(
-    design: Design, use: Use, skeleton: Skeleton, result: Gathered
+    design: Design,
+    use: Use,
+    skeleton: Skeleton,
+    placed: list[Placed],
+    points: list[list[Point]],
+    result: Gathered,
 ) -> None:
     at = skeleton.at
-    library = use.screen.library
     groups: dict[object, list[PlacedPin]] = {}
     joins: list[list[object]] = []
-    for symbol in use.screen.symbols:
-        placed, known = _place(design, use, symbol)
-        result.placed.append(placed)
-        if not known:
-            result.without_symbol.append(placed)
+    for one, where in zip(placed, points, strict=True):
         places: dict[PlacedPin, object] = {}
-        for pin in placed.pins:
-            point = pin_position(symbol, pin.lib.x, pin.lib.y)
+        for pin, point in zip(one.pins, where, strict=True):
             # KiCad lets nothing connect to a pin drawn as "no connect".
-            key: object = pin if pin.electrical == "no_connect" else at.get(point, point)
+            key: object = (
+                pin if pin.electrical == "no_connect" else at.get(point, point)
+            )
             groups.setdefault(key, []).append(pin)
             places[pin] = key
-        lib = library.get(symbol.lib_name) or library.get(symbol.lib_id)
-        if lib is not None and (lib.jumpers or lib.same_number_joined):
-            joins += _join_jumpers(lib, placed, places)
+        lib = one.lib
+        if lib.jumpers or lib.same_number_joined:
+            joins += _join_jumpers(lib, one, places)
     alias: dict[object, object] = {}
 
     def final(key: object) -> object:

@@ -221,5 +221,3 @@ def _link(
 def aliases_of(subgraph: Subgraph) -> list[Driver]:
     """Return the labels and power pins on a subgraph, the winner included."""
     return [item for item in subgraph.drivers if item.priority > SHEET_PIN]
-
-

@@ -153,8 +153,10 @@ class Screen:
     buses: list[tuple[Point, Point]] = field(default_factory=list)
     entries: list[tuple[Point, Point]] = field(default_factory=list)
     no_connects: list[Point] = field(default_factory=list)
-    #: Junctions and net class directives: what passes there is joined.
+    #: Where lines that pass are joined.
     junctions: list[Point] = field(default_factory=list)
+    #: Net class directives; they name nothing but join crossing lines.
+    directives: list[Point] = field(default_factory=list)
     aliases: dict[str, list[str]] = field(default_factory=dict)
     #: Reference, unit, value, footprint by path ("/sheet/symbol"), KiCad 6.
     instances: dict[str, tuple[str, int, str, str]] = field(default_factory=dict)
@@ -317,7 +319,7 @@ def _take(screen: Screen, node: Node) -> None:
     elif head == "junction":
         screen.junctions.append(_point(node[1]))
     elif head in ("netclass_flag", "directive_label"):
-        screen.junctions.append(_label(node).at)
+        screen.directives.append(_label(node).at)
     elif head == "bus":
         screen.buses.append(_ends(node))
     elif head == "bus_entry":

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ohmtrail.importers.kicad_schematic._bus import NET, Connection
-from ohmtrail.importers.kicad_schematic._library import LibPin
+from ohmtrail.importers.kicad_schematic._library import LibPin, LibSymbol
 from ohmtrail.importers.kicad_schematic._screen import Symbol
 from ohmtrail.importers.kicad_schematic._text import escape
 
@@ -32,13 +32,12 @@ class Placed:
     """A symbol in one use of its sheet."""
 
     symbol: Symbol
+    lib: LibSymbol
     ref: str
     #: Reference with the unit's letter where the symbol has several units.
     ref_unit: str
     unit: int
     use: int
-    #: Kind of power symbol: "", "global" or "local".
-    power: str
     on_board: bool
     fitted: bool
     pins: list["PlacedPin"]
@@ -218,7 +217,7 @@ def _best(
             candidates = supersets
 
     def order(item: Driver) -> tuple[bool, bool, str]:
-        on_part = item.pin is not None and not item.pin.owner.power
+        on_part = item.pin is not None and not item.pin.owner.lib.power
         return (
             item.priority in (GLOBAL_POWER, LOCAL_POWER) and on_part,
             "-Pad" in item.name,

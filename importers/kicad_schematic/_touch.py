@@ -1,6 +1,7 @@
 """Which items of a sheet touch: wires, labels, pins, bus entries."""
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -72,18 +73,24 @@ class _Lines:
             group.sort()
 
     def through(self, point: Point) -> list[int]:
-        """Return the lines on which a point lies, ends included."""
+        """Return the lines on which a point lies, ends included, in file order.
+
+        A point one unit (100 nm) beside a line counts as on it.
+        """
         x, y = point
         found = []
-        for group, along in ((self.across.get(y), x), (self.down.get(x), y)):
-            if group:
-                stop = bisect_left(group, (along + 1,))
-                found += [k for low, high, k in group[:stop] if along <= high]
+        for groups, row, along in ((self.across, y, x), (self.down, x, y)):
+            for near in (row, row - 1, row + 1):
+                group = groups.get(near)
+                if group:
+                    stop = bisect_left(group, (along + 1,))
+                    found += [k for low, high, k in group[:stop] if along <= high]
         for ax, ay, bx, by, index in self.slanted:
             if min(ax, bx) <= x <= max(ax, bx) and min(ay, by) <= y <= max(ay, by):
                 dx, dy = bx - ax, by - ay
                 if abs(dx * (y - ay) - dy * (x - ax)) <= max(abs(dx), abs(dy)):
                     found.append(index)
+        found.sort()
         return found
 
 
@@ -114,8 +121,14 @@ class _Union:
             self.up[max(a, b)] = min(a, b)
 
 
-def skeleton_of(screen: Screen) -> Skeleton:
+def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
     """Work out what touches on one file.
+
+    Parameters
+    ----------
+    pins : set of Point
+        Where pins of symbols are.  A label in the middle of a wire belongs to
+        the wire, but not if it sits on something else, such as a pin, there.
 
     Notes
     -----
@@ -128,36 +141,56 @@ def skeleton_of(screen: Screen) -> Skeleton:
     for a, b in screen.buses:
         join(node((a, "bus")), node((b, "bus")))
     wires, buses = _Lines(screen.wires), _Lines(screen.buses)
+
+    def passing(point: Point) -> list[int]:
+        found = [node(screen.wires[index][0]) for index in wires.through(point)]
+        for index in buses.through(point):
+            found.append(node((screen.buses[index][0], "bus")))
+        return found
+
+    def attach(point: Point) -> int:
+        here = node(point)
+        bus = union.ids.get((point, "bus"))
+        if bus is not None:
+            join(here, bus)
+        return here
+
     for a, b in screen.entries:
         free = [end for end in (a, b) if not buses.through(end)]
         if len(free) == 2:
             join(node(a), node(b))
         for end in free:
-            for index in wires.through(end):
-                join(node(end), node(screen.wires[index][0]))
-
-    def attach(point: Point, passing: bool) -> int:
-        here = node(point)
-        bus = union.ids.get((point, "bus"))
-        if bus is not None:
-            join(here, bus)
-        if passing:
-            for index in wires.through(point):
-                join(here, node(screen.wires[index][0]))
-            for index in buses.through(point):
-                join(here, node((screen.buses[index][0], "bus")))
-        return here
-
+            for line in passing(end):
+                join(node(end), line)
     for point in screen.junctions:
-        attach(point, True)
-    labels = [(attach(label.at, True), label) for label in screen.labels]
-    pins = [
-        (attach(pin.at, False), sheet, pin)
-        for sheet in screen.sheets
-        for pin in sheet.pins
-    ]
+        here = attach(point)
+        for line in passing(point):
+            join(here, line)
+    crowded = Counter(label.at for label in screen.labels)
+    crowded.update(pin.at for sheet in screen.sheets for pin in sheet.pins)
+    crowded.update(screen.no_connects)
+    labels: list[tuple[int, Label]] = []
+    for label in screen.labels:
+        here = attach(label.at)
+        lines = passing(label.at)
+        if len(lines) > 1 or (crowded[label.at] == 1 and label.at not in pins):
+            for line in lines:
+                join(here, line)
+        labels.append((here, label))
+    for point in screen.directives:
+        lines = passing(point)
+        for line in lines[1:]:
+            join(lines[0], line)
+    edges: list[tuple[int, Sheet, SheetPin]] = []
+    for sheet in screen.sheets:
+        for pin in sheet.pins:
+            here = attach(pin.at)
+            if crowded[pin.at] == 1 and pin.at not in pins:
+                for line in passing(pin.at)[:1]:
+                    join(here, line)
+            edges.append((here, sheet, pin))
     marks = [node(point) for point in screen.no_connects]
-    return _collect(union, labels, pins, marks, union.find)
+    return _collect(union, labels, edges, marks, union.find)
 
 
 def _collect(
