@@ -4,6 +4,7 @@ import zlib
 from pathlib import Path
 
 from ohmtrail.importers._errors import ImporterError, ParseError
+from ohmtrail.importers._trace import note
 
 __all__ = ["MAX_BYTES", "read_bytes", "read_head", "read_text"]
 
@@ -86,9 +87,11 @@ def read_bytes(path: Path) -> bytes:
         with open(path, "rb") as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
+        note(path, None)
         raise _open_error(path, error) from None
     except ValueError:
         raise ImporterError(f"{str(path)!r}: no such file") from None
+    note(path, data)
     if data.startswith(_GZIP):
         data = _unpack(data, path, MAX_BYTES, whole=True)
     if len(data) > MAX_BYTES:
