@@ -190,3 +190,5 @@ class Circuit:
     stages: tuple[Stage, ...] = ()
     #: Nominal volts stated by the user, by net.
     stated_volts: Mapping[str, float] = field(default_factory=dict)
+    #: Parts not populated: marked so, or by their value or a field ("DNP").
+    unfitted: frozenset[str] = frozenset()

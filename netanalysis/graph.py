@@ -14,13 +14,20 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from ohmtrail.netanalysis.board import Board, Part, Pin
-from ohmtrail.netanalysis.circuit import Kind, Link, Rail, Role
-from ohmtrail.netanalysis.values import says_not_fitted
+from ohmtrail.netanalysis.circuit import Circuit, Kind, Link, Rail, Role
+from ohmtrail.netanalysis.values import parse_value, says_not_fitted
 
 if TYPE_CHECKING:
     import networkx
 
-__all__ = ["BoardIndex", "CircuitView", "index_board", "to_networkx"]
+__all__ = [
+    "BoardIndex",
+    "CircuitView",
+    "index_board",
+    "marked_ohms",
+    "to_networkx",
+    "view_of",
+]
 
 #: Fields in which designers mark a part as not populated (common practice).
 _NOT_FITTED_FIELDS = frozenset(("dnp", "dnf", "dni", "do not populate", "no-fit"))
@@ -316,6 +323,36 @@ class CircuitView:
     def with_rails(self, rails: Iterable[Rail]) -> CircuitView:
         """Return the view with supply rails, by net."""
         return replace(self, rails={rail.net: rail for rail in rails})
+
+
+def marked_ohms(board: Board, kinds: Mapping[str, Kind]) -> dict[str, float]:
+    """Return the marked resistance of every resistor whose value tells, in ohms."""
+    marked: dict[str, float] = {}
+    for part in board.parts:
+        kind = kinds.get(part.ref)
+        if kind is not None and kind.kind == "resistor":
+            value = parse_value(part.value, "resistor")
+            if value is not None and value.ohms is not None:
+                marked[part.ref] = value.ohms
+    return marked
+
+
+def view_of(circuit: Circuit) -> CircuitView:
+    """Return the view of a finished circuit, for those who walk it afterwards.
+
+    Notes
+    -----
+    O(parts + pins): build it once, not once a question.
+    """
+    view = CircuitView(
+        index=index_board(circuit.board),
+        kinds=circuit.kinds,
+        roles=circuit.roles,
+        ground=circuit.ground,
+        ohms_by_ref=marked_ohms(circuit.board, circuit.kinds),
+        stated_volts=circuit.stated_volts,
+    )
+    return view.with_links(circuit.links).with_rails(circuit.rails)
 
 
 def to_networkx(board: Board, *, fitted_only: bool = True) -> networkx.MultiGraph:

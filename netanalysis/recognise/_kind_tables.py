@@ -14,6 +14,7 @@ __all__ = [
     "PART_NUMBERS",
     "POLARITY",
     "REFDES",
+    "STATED_WORDS",
     "SYMBOLS",
     "Rule",
 ]
@@ -426,6 +427,38 @@ DESCRIPTIONS: tuple[Rule, ...] = _rules(
     ),
     (r"net tie", "jumper", "net tie"),
 )
+
+#: Words for kinds that people write in a table, beside those of the contract.
+STATED_WORDS: dict[str, tuple[str, str]] = {
+    "r": ("resistor", ""),
+    "res": ("resistor", ""),
+    "shunt": ("resistor", "shunt"),
+    "c": ("capacitor", ""),
+    "cap": ("capacitor", ""),
+    "l": ("inductor", ""),
+    "coil": ("inductor", ""),
+    "choke": ("inductor", ""),
+    "ferrite": ("bead", ""),
+    "ferrite bead": ("bead", ""),
+    "schottky": ("diode", "schottky"),
+    "fet": ("mosfet", ""),
+    "nmos": ("mosfet", "n-channel"),
+    "nfet": ("mosfet", "n-channel"),
+    "n-channel": ("mosfet", "n-channel"),
+    "n-mosfet": ("mosfet", "n-channel"),
+    "pmos": ("mosfet", "p-channel"),
+    "pfet": ("mosfet", "p-channel"),
+    "p-channel": ("mosfet", "p-channel"),
+    "p-mosfet": ("mosfet", "p-channel"),
+    "npn": ("bipolar", "npn"),
+    "pnp": ("bipolar", "pnp"),
+    "bjt": ("bipolar", ""),
+    "ic": ("chip", ""),
+    "u": ("chip", ""),
+    "net tie": ("jumper", "net tie"),
+    "xtal": ("crystal", ""),
+    "test point": ("testpoint", ""),
+}
 
 #: Polarity of a transistor, from symbol, description or value.
 POLARITY: tuple[Rule, ...] = _rules(

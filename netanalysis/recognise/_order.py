@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.board import Board
 from ohmtrail.netanalysis.circuit import Circuit, Stage
-from ohmtrail.netanalysis.graph import CircuitView, index_board
+from ohmtrail.netanalysis.graph import CircuitView, index_board, marked_ohms
 from ohmtrail.netanalysis.recognise.ground import ground_nets, join_grounds
 from ohmtrail.netanalysis.recognise.kinds import recognise_kinds
 from ohmtrail.netanalysis.recognise.links import find_links
@@ -13,7 +13,6 @@ from ohmtrail.netanalysis.recognise.parallel import find_parallel_sets
 from ohmtrail.netanalysis.recognise.pin_roles import recognise_roles
 from ohmtrail.netanalysis.recognise.rails import name_rails, supply_tree
 from ohmtrail.netanalysis.recognise.stages import find_stages
-from ohmtrail.netanalysis.values import parse_value
 
 __all__ = ["base_view", "recognise"]
 
@@ -36,7 +35,7 @@ def base_view(
     """
     view = CircuitView(index_board(board), stated_volts=dict(stated_volts or {}))
     view = replace(view, kinds=recognise_kinds(board))
-    view = replace(view, ohms_by_ref=_marked_ohms(view))
+    view = replace(view, ohms_by_ref=marked_ohms(board, view.kinds))
     view = replace(view, ground=ground_nets(view))
     view = view.with_links(find_links(view))
     view = replace(view, ground=join_grounds(view, view.ground, view.links))
@@ -71,14 +70,5 @@ def recognise(board: Board, stated_volts: Mapping[str, float] | None = None) -> 
         parallel_sets=find_parallel_sets(view),
         stages=stages,
         stated_volts=view.stated_volts,
+        unfitted=view.index.unfitted,
     )
-
-
-def _marked_ohms(view: CircuitView) -> dict[str, float]:
-    marked: dict[str, float] = {}
-    for part in view.board.parts:
-        if view.kind(part.ref) == "resistor":
-            value = parse_value(part.value, "resistor")
-            if value is not None and value.ohms is not None:
-                marked[part.ref] = value.ohms
-    return marked

@@ -6,6 +6,7 @@ BOOT_2) is split off where the row allows one.  The spellings are those of
 makers' data sheets in general (common practice, no single source).
 """
 
+import functools
 import re
 
 __all__ = ["CHIP_PINS", "clean_pin_name", "pin_role_by_name", "split_channel"]
@@ -104,6 +105,7 @@ CHIP_PINS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
 )
 
 
+@functools.lru_cache(maxsize=65536)
 def pin_role_by_name(name: str) -> tuple[str, str]:
     """Return (role, channel mark) that a chip's pin name claims, or ("", "").
 

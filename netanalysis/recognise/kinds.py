@@ -10,6 +10,7 @@ from ohmtrail.netanalysis.recognise._kind_tables import (
     PART_NUMBERS,
     POLARITY,
     REFDES,
+    STATED_WORDS,
     SYMBOLS,
     Rule,
 )
@@ -61,8 +62,11 @@ def part_kind(part: Part) -> Kind:
     names; the library's name; the part number and the refdes letters; the
     description.  A part about which these say nothing is "other".
     """
-    if part.stated_kind in KINDS:
-        return _finished(part, Kind(part.stated_kind, "the file states it"))
+    if part.stated_kind:
+        word = part.stated_kind.strip().casefold()
+        stated, sort = (word, "") if word in KINDS else STATED_WORDS.get(word, ("", ""))
+        if stated:
+            return _finished(part, Kind(stated, "the file states it", sort))
     library, _, symbol = part.library.rpartition(":")
     letters = refdes_letters(part.ref)
     named = _first(SYMBOLS, symbol)

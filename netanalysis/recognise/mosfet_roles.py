@@ -284,6 +284,10 @@ def _by_spread(part: Part) -> _Roles:
     if len(groups) != 3 or len(part.pins) < 5:
         return {}
     alone = [net for net, pins in groups.items() if len(pins) == 1]
+    if len(alone) == 2:
+        # Source clip 1-3, gate, and the tab as one pad: the tab counts highest.
+        alone.sort(key=lambda net: (len(groups[net][0].number), groups[net][0].number))
+        alone.pop()
     if len(alone) != 1:
         return {}
     rest = [net for net in groups if net != alone[0]]

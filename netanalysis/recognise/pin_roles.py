@@ -1,5 +1,6 @@
 """Roles of pins: chips by name, diodes and transistors through their own files."""
 
+import re
 from collections.abc import Iterator
 
 from ohmtrail.netanalysis.board import Part, Pin
@@ -66,19 +67,22 @@ def _chip_roles(view: CircuitView, part: Part) -> Iterator[tuple[Pin, Role]]:
         because = (
             f"pin name {pin.name}" if pin.name else f"{pin.electrical} in the file"
         )
-        if role == "ground" and pin.net is not None and not view.is_ground(pin.net):
-            # The return of a floating driver (VSSA at the switch node).
-            if "output" in present or "high gate" in present:
-                yield (
-                    pin,
-                    Role(
-                        "switch",
-                        f"{because}, on a net that is not ground",
-                        unit=split_channel(mark or pin.name[-1:]),
-                    ),
-                )
-                continue
+        if role == "ground" and _floats(view, pin, present):
+            because = f"{because}, at a transistor and not at ground"
+            unit = split_channel(mark or pin.name[-1:].upper())
+            yield pin, Role("switch", because, unit=unit)
+            continue
         yield pin, Role(role, because, unit=split_channel(mark))
+
+
+def _floats(view: CircuitView, pin: Pin, present: set[str]) -> bool:
+    """Whether a ground-named pin is the return of a floating driver (VSSA)."""
+    if pin.net is None or view.is_ground(pin.net):
+        return False
+    if not present.intersection(("output", "high gate")):
+        return False
+    named = re.match(r"^(?:VSS|VEE|COM|GND)_?[A-H1-4]?$", clean_pin_name(pin.name))
+    return bool(named) and bool(view.parts_on(pin.net, "mosfet", "igbt"))
 
 
 def _one_pin(view: CircuitView, pin: Pin) -> tuple[str, str]:

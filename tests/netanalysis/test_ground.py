@@ -1,0 +1,77 @@
+"""Ground nets by name, by copper, and on boards that call it otherwise."""
+
+import pytest
+from _small_boards import view
+
+from ohmtrail.netanalysis.recognise.ground import is_ground_name
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "GND",
+        "/Power/PGND",
+        "AGND",
+        "GNDA",
+        "DGND",
+        "VSS",
+        "0V",
+        "GND_PWR",
+        "GNDPWR",
+        "0",
+    ],
+)
+def test_ground_names(name):
+    assert is_ground_name(name)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["CHASSIS", "EARTH", "GND_SENSE", "SHIELD_GND", "VCC", "BKGND_LIGHT", "EGND"],
+)
+def test_names_of_other_nets(name):
+    assert not is_ground_name(name)
+
+
+def test_main_ground_is_the_one_with_most_pins():
+    found = view(
+        """
+        C1 1u - 1:=V 2:=PGND
+        C2 1u - 1:=V 2:=AGND
+        C3 1u - 1:=V 2:=AGND
+        """
+    ).ground
+    assert found == ("AGND", "PGND")
+
+
+def test_a_negative_rail_that_a_net_tie_joins_is_ground():
+    found = view(
+        """
+        C1 1u - 1:=V 2:=GND
+        C2 1u - 1:=V 2:=GND
+        NT1 - Device:NetTie_2 1:=GND 2:=BAT-
+        J1 BATT - 1:=BAT- 2:=V
+        """
+    ).ground
+    assert found == ("GND", "BAT-")
+
+
+def test_the_top_of_a_shunt_is_not_ground():
+    found = view(
+        """
+        R1 1m - 1:=GND 2:=PACK-
+        C1 1u - 1:=V 2:=GND
+        """
+    ).ground
+    assert found == ("GND",)
+
+
+def test_a_board_without_the_word_ground():
+    found = view(
+        """
+        C1 1u - 1:=BATT+ 2:=BATT-
+        C2 1u - 1:=BATT+ 2:=BATT-
+        R1 1k - 1:=x 2:=BATT-
+        """
+    ).ground
+    assert found == ("BATT-",)
