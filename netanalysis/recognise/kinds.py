@@ -7,13 +7,13 @@ from ohmtrail.netanalysis.circuit import KINDS, Kind
 from ohmtrail.netanalysis.recognise._kind_tables import (
     DESCRIPTIONS,
     LIBRARIES,
-    PART_NUMBERS,
     POLARITY,
     REFDES,
     STATED_WORDS,
     SYMBOLS,
     Rule,
 )
+from ohmtrail.netanalysis.recognise._part_numbers import PART_NUMBERS
 from ohmtrail.netanalysis.values import parse_value
 
 __all__ = ["part_kind", "recognise_kinds", "refdes_letters"]
