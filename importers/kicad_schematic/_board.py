@@ -76,10 +76,16 @@ def _part(
     for placed in units:
         for pin in placed.pins:
             kept = pins.get(pin.number)
-            if kept is None or nets.get(id(kept)) is None:
+            if kept is None:
                 pins[pin.number] = pin
-            elif nets.get(id(pin), nets[id(kept)]) != nets[id(kept)]:
-                torn.append(f"{first.ref}.{pin.number}")
+                continue
+            net, other = nets.get(id(kept)), nets.get(id(pin))
+            if net == other or other is None:
+                continue
+            if net is None or net.startswith("unconnected-("):
+                pins[pin.number] = pin
+            elif not other.startswith("unconnected-("):
+                torn.append(f"{first.ref}.{pin.number} also on {other}")
     return Part(
         first.ref,
         value,

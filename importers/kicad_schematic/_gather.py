@@ -92,6 +92,8 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
         drawn = library.get(symbol.lib_id)
     lib = drawn or _EMPTY
     ref, unit, stated = design.reference(use, symbol)
+    if not ref:
+        ref = lib.properties.get("Reference", "").rstrip("?0123456789") + "?"
     ref_unit = ref
     if lib.units > 1:
         project = design.project
@@ -132,7 +134,7 @@ def _pin_driver(pin: PlacedPin, design: Design, use: Use) -> Driver | None:
             return Driver(GLOBAL_POWER, escape(pin.name), pin)
     if power == "local" and pin.electrical == "power_in":
         return Driver(LOCAL_POWER, _value(owner, design, use), pin)
-    if owner.ref.startswith("#"):
+    if owner.lib.properties.get("Reference", "").startswith("#"):
         return None
     # A part without final reference names a net only where nothing else does.
     return Driver(PIN if owner.on_board and owner.annotated else NONE, "", pin)

@@ -14,11 +14,9 @@ from ohmtrail.importers.kicad_schematic._bus import (
 )
 from ohmtrail.importers.kicad_schematic._subgraph import (
     GLOBAL,
-    GLOBAL_POWER,
     LOCAL,
     PIN,
     SHEET_PIN,
-    Driver,
     Subgraph,
 )
 
@@ -52,7 +50,7 @@ class Graph:
         self.by_name.setdefault(self.name(subgraph), []).append(subgraph)
 
     def merge_on_sheets(self) -> None:
-        """Number clashing weak names, join equal labels, link buses and members."""
+        """Give clashing weak names numbers, join equal labels, link buses."""
         for subgraph in self.driven:
             full = self.name(subgraph)
             self.by_name.setdefault(full, []).append(subgraph)
@@ -216,8 +214,3 @@ def _link(
                 group.append(other)
             return
     links.append((member, [other]))
-
-
-def aliases_of(subgraph: Subgraph) -> list[Driver]:
-    """Return the labels and power pins on a subgraph, the winner included."""
-    return [item for item in subgraph.drivers if item.priority > SHEET_PIN]

@@ -100,10 +100,11 @@ def _read_pin(node: Node, unit: int, style: int) -> LibPin:
             alternates[item[1]] = _TYPES.get(item[2], item[2])
         elif head == "hide":
             hidden = flag(item)
+    electrical = str(node[1])
     return LibPin(
         number,
         "" if name == "~" else name,
-        _TYPES.get(node[1], node[1]),
+        _TYPES.get(electrical, electrical),
         hidden,
         unit,
         style,

@@ -1,5 +1,7 @@
 """Carries names up and down the hierarchy and along buses."""
 
+from collections import deque
+
 from ohmtrail.importers.kicad_schematic._bus import (
     NET,
     Connection,
@@ -17,10 +19,31 @@ from ohmtrail.importers.kicad_schematic._subgraph import (
 
 __all__ = ["propagate"]
 
+_SET_SIZES = (13, 29, 59, 127, 257, 541, 1109, 2357, 5087, 10273, 20753)
+
 
 def propagate(graph: Graph, uses: list[Use]) -> None:
     """Let every subgraph take the best name of those it is connected with."""
     _Propagation(graph, uses).run()
+
+
+def _order_of_visits(found: list[Subgraph]) -> list[Subgraph]:
+    """Return subgraphs in the order in which KiCad looks at them.
+
+    It keeps them in a hash set whose common implementation lists the newest
+    first and turns the list around whenever it grows.
+    """
+    if len(found) < 3:
+        return found[::-1]
+    limits = iter(_SET_SIZES)
+    limit = next(limits)
+    order: deque[Subgraph] = deque()
+    for subgraph in found:
+        if len(order) == limit:
+            order.reverse()
+            limit = next(limits, 0)
+        order.appendleft(subgraph)
+    return list(order)
 
 
 class _Propagation:
@@ -172,6 +195,7 @@ class _Propagation:
                     visited.append(other)
                 other.dirty = False
             at += 1
+        visited = _order_of_visits(visited)
         best = self._best(subgraph, visited).connection
         if best is None:
             return
@@ -207,8 +231,8 @@ class _Propagation:
         name = self.graph.name(start)
         if highest >= GLOBAL_POWER:
             return best
-        for other in visited[1:]:
-            if other.connection is None:
+        for other in visited:
+            if other is start or other.connection is None:
                 continue
             priority = other.priority
             other_strong = priority >= HIERARCHICAL

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ohmtrail.importers.kicad_schematic._bus import NET, Connection
+from ohmtrail.importers.kicad_schematic._bus import Connection
 from ohmtrail.importers.kicad_schematic._library import LibPin, LibSymbol
 from ohmtrail.importers.kicad_schematic._screen import Symbol
 from ohmtrail.importers.kicad_schematic._text import escape
@@ -60,9 +60,10 @@ class PlacedPin:
         owner = self.owner
         unconnected = unconnected or self.electrical == "no_connect"
         head = "unconnected-(" if unconnected else "Net-("
-        if not self.name or self.name == self.number:
+        drawn = self.lib.name
+        if not drawn or drawn == self.number:
             return f"{head}{owner.ref}-Pad{escape(self.number)})"
-        text = f"{head}{owner.ref_unit}-{escape(self.name)}"
+        text = f"{head}{owner.ref_unit}-{escape(drawn)}"
         if unconnected or any(
             pin.name == self.name
             and pin.number != self.number
@@ -179,7 +180,7 @@ class Subgraph:
             outputs = [item for item in candidates if item.output]
             best = (outputs or candidates)[0]
         else:
-            best = _best(candidates, self.use, aliases)
+            best = _best(candidates)
         self.driver = best
         if len(strong) > 1:
             self.multiple = any(item.name != best.name for item in strong)
@@ -192,36 +193,12 @@ class Subgraph:
         return True
 
 
-def _best(
-    candidates: list[Driver], use: int, aliases: Mapping[str, Sequence[str]]
-) -> Driver:
+def _best(candidates: list[Driver]) -> Driver:
     """Return the one of several equally strong drivers that gives its name."""
-    first = candidates[0].name
-    if all(item.name == first for item in candidates):
-        return candidates[0]
-    buses: list[tuple[Driver, set[str]]] = []
-    for item in candidates:
-        if "[" in item.name or "{" in item.name:
-            connection = Connection(use)
-            connection.configure(item.name, aliases)
-            if connection.kind != NET:
-                buses.append((item, {x.short() for x in connection.members}))
-    if buses:
-        # A bus that holds all members of another one names both.
-        supersets = [
-            item
-            for item, mine in buses
-            if not any(mine < theirs for _, theirs in buses)
-        ]
-        if len(buses) == len(candidates):
-            candidates = supersets
 
     def order(item: Driver) -> tuple[bool, bool, str]:
         on_part = item.pin is not None and not item.pin.owner.lib.power
-        return (
-            item.priority in (GLOBAL_POWER, LOCAL_POWER) and on_part,
-            "-Pad" in item.name,
-            item.name,
-        )
+        power = item.priority in (GLOBAL_POWER, LOCAL_POWER)
+        return power and on_part, "-Pad" in item.name, item.name
 
     return min(candidates, key=order)
