@@ -107,7 +107,9 @@ class Grammar:
         if names:
             blanks.append(_swallow(names))
         token = rf'\([^()"]*+\)?+|\)|{_STRING}|[^\s()"]++|"'
-        self._token = re.compile(rf"(?:{'|'.join(blanks)})*+({token})", re.DOTALL)
+        # The end counts as a token, empty: else a group swallowed just before it
+        # would be given back piece by piece.
+        self._token = re.compile(rf"(?:{'|'.join(blanks)})*+({token}|\Z)", re.DOTALL)
 
     def parse(self, text: str, path: str | Path) -> Node:
         """Return the tree of the one list that ``text`` holds.
@@ -134,7 +136,7 @@ class Grammar:
         push, pop = stack.append, stack.pop
         node = top
         for token in tokens:
-            first = token[0]
+            first = token[:1]
             if first == "(":
                 if token[-1] == ")":
                     node.append(token[1:-1].split())
@@ -156,7 +158,7 @@ class Grammar:
                     break
                 else:
                     node.append(token[1:-1])
-            else:
+            elif first:
                 node.append(token)
         else:
             if not stack and len(top) == 1 and isinstance(top[0], list):
@@ -177,7 +179,7 @@ class Grammar:
             wanted += 1
             pending.extend(x for x in reversed(here) if isinstance(x, list))
         for match in self._token.finditer(text):
-            if match[1][0] == "(":
+            if match[1].startswith("("):
                 if wanted == 0:
                     return text.count("\n", 0, match.start(1)) + 1
                 wanted -= 1
@@ -204,6 +206,8 @@ class Grammar:
 
         for match in self._token.finditer(text):
             offset, token = match.start(1), match[1]
+            if not token:
+                break
             first = token[0]
             if done:
                 found = "')'" if first == ")" else "more text after the last ')'"
