@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import plain_type
-from ohmtrail.importers.kicad_netlist._tree import Node, blank, lists, tag, text
+from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, tag, text
 from ohmtrail.netanalysis.board import Unused
 
 __all__ = ["NetNode", "Nets", "read_nets", "unnamed"]
@@ -101,7 +101,8 @@ def read_nets(
         nodes = []
         for node in lists(entry, "node"):
             ref, number = text(node, "ref"), text(node, "pin")
-            if not ref or not number:
+            # KiCad writes an empty pin for a mounting hole whose pad has no number.
+            if not ref or first(node, "pin") is None:
                 lacking = "pin" if ref else "ref"
                 raise ParseError(
                     f"found a node without a {lacking} in net {name!r}",
