@@ -1,0 +1,267 @@
+"""Legs with two transistors: synchronous converters and bridges."""
+
+import re
+from collections.abc import Mapping
+
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise.stage_build import (
+    Command,
+    command,
+    refs_of,
+    switching_stage,
+)
+from ohmtrail.netanalysis.recognise.stage_control import feedback_targets
+from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg
+from ohmtrail.netanalysis.recognise.stage_scene import Scene
+
+__all__ = ["bridge_stages", "is_driver_pair"]
+
+_SOURCE_NAME = re.compile(
+    r"(?:^|[_/+])(?:V_?)?(?:IN|BAT|DCIN|SUPPLY|PV|SOLAR|USB|VBUS)", re.I
+)
+_RESULT_NAME = re.compile(r"(?:^|[_/+])(?:V_?)?(?:OUT|BOOST|HV|CORE)", re.I)
+
+
+def bridge_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Stage]]:
+    """Return stages of the legs with a transistor above and one below.
+
+    Notes
+    -----
+    O(legs) plus the walks of their gate chains.
+    """
+    pairs = {
+        leg.node: leg
+        for leg in legs
+        if leg.high_switches
+        and leg.low_switches
+        and _grounded(scene, leg)
+        and not is_driver_pair(scene, leg)
+    }
+    found: list[tuple[Leg, Stage]] = []
+    done: set[str] = set()
+    for node, leg in pairs.items():
+        if node in done:
+            continue
+        mate = _joined(leg, pairs)
+        if mate is not None and _bus(mate) != _bus(leg):
+            done |= {node, mate.node}
+            stage = _four_switch(scene, leg, mate)
+            found += [(leg, stage)]
+            continue
+        told = command(scene, leg.switches)
+        found.append((leg, _one_leg(scene, leg, pairs, told)))
+    return found
+
+
+def _bus(leg: Leg) -> str:
+    return leg.high_switches[0].high
+
+
+def _grounded(scene: Scene, leg: Leg) -> bool:
+    low = leg.low_switches[0].low
+    if scene.to_ground(low) is not None:
+        return True
+    # A bridge on its own negative supply: the low end is a rail, not the bus.
+    return low != _bus(leg) and scene.is_power(low) and not leg.coils
+
+
+def is_driver_pair(scene: Scene, leg: Leg) -> bool:
+    """Whether a leg is a pair of followers or a small inverter that drives a gate.
+
+    Its node leads to the gate of another transistor, over a small resistor,
+    a bead or a diode at most, and to no coil.
+    """
+    if leg.coils:
+        return False
+    view = scene.view
+    own = {element.ref for element in leg.switches}
+    nets = [leg.node]
+    nets += [
+        other
+        for ref, other in view.neighbours(leg.node, "resistor", "bead", "diode")
+        if not view.is_ground(other) and not scene.is_power(other)
+    ]
+    return any(
+        element.ref not in own for net in nets for element in scene.by_gate.get(net, ())
+    )
+
+
+def _joined(leg: Leg, pairs: Mapping[str, Leg]) -> Leg | None:
+    """Leg at the other end of one of this leg's inductors."""
+    for coil in leg.coils:
+        if not coil.transformer and coil.far in pairs and coil.far != leg.node:
+            return pairs[coil.far]
+    return None
+
+
+def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) -> Stage:
+    bus = _bus(leg)
+    coils = _output_coils(scene, leg)
+    reasons = [
+        f"{', '.join(refs_of(leg.high_switches))} from {bus} to {leg.node}",
+        f"{', '.join(refs_of(leg.low_switches))} from {leg.node} to "
+        f"{leg.low_switches[0].low}",
+    ]
+    if not coils or _joined(leg, pairs) is not None:
+        kind = "full bridge leg" if _full_bridge(scene, leg, pairs) else "half bridge"
+        return switching_stage(
+            scene,
+            kind,
+            nodes=(leg.node,),
+            input=bus,
+            output=leg.node,
+            high=leg.high_switches,
+            low=leg.low_switches,
+            inductors=tuple(c.ref for c in leg.coils if not c.transformer),
+            because=(*reasons, "no inductor to a supply"),
+            told=told,
+        )
+    far = coils[0].far
+    reasons.append(f"{coils[0].ref} from {leg.node} to {far}")
+    down, why = _steps_down(scene, bus, far, told)
+    reasons.append(why)
+    return switching_stage(
+        scene,
+        "synchronous buck" if down else "synchronous boost",
+        nodes=(leg.node,),
+        input=bus if down else far,
+        output=far if down else bus,
+        high=leg.high_switches,
+        low=leg.low_switches,
+        inductors=tuple(dict.fromkeys(coil.ref for coil in coils)),
+        because=tuple(reasons),
+        told=told,
+    )
+
+
+def _output_coils(scene: Scene, leg: Leg) -> tuple[Coil, ...]:
+    """Inductors whose far end carries capacitors or is a supply."""
+    found = []
+    for coil in leg.coils:
+        if coil.transformer or scene.view.is_ground(coil.far):
+            continue
+        rail = scene.rail_beyond(coil.far)
+        if (
+            scene.is_power(rail)
+            or coil.far in scene.caps_to_ground
+            or (rail or "") in scene.caps_to_ground
+        ):
+            found.append(coil)
+    return tuple(found)
+
+
+def _full_bridge(scene: Scene, leg: Leg, pairs: Mapping[str, Leg]) -> bool:
+    """Whether two legs on one bus, and no third, share the load."""
+    view = scene.view
+    ends = _load_nets(scene, leg)
+    mates = []
+    for other in pairs.values():
+        if other.node == leg.node or _bus(other) != _bus(leg):
+            continue
+        theirs = _load_nets(scene, other)
+        for net in ends:
+            for ref in view.refs(net):
+                kind = view.kind(ref)
+                shared = any(n in theirs for n in view.nets(ref))
+                if not shared:
+                    continue
+                if kind in ("transformer", "inductor", "other", "capacitor"):
+                    mates.append(other.node)
+                elif kind == "connector":
+                    mates.append(other.node)
+    return len(set(mates)) == 1
+
+
+def _load_nets(scene: Scene, leg: Leg) -> set[str]:
+    """The node and what lies beyond its shunts, coils and coupling capacitors."""
+    nets = set(scene.view.linked_nets(leg.node))
+    for coil in leg.coils:
+        if not scene.view.is_ground(coil.far):
+            nets.add(coil.far)
+    return nets
+
+
+def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, str]:
+    """Decide which way power flows: bus to far is a buck."""
+    view = scene.view
+    top = {bus, scene.rail_beyond(bus)}
+    bottom = {far, scene.rail_beyond(far)}
+    score, reasons = 0, []
+
+    def add(points: int, reason: str) -> None:
+        nonlocal score
+        score += points
+        reasons.append(reason)
+
+    for ref in dict.fromkeys((told.controller, told.driver)):
+        if ref is None:
+            continue
+        for net in feedback_targets(scene, ref):
+            if net in bottom:
+                add(4, f"{ref} regulates {net}")
+            elif net in top:
+                add(-4, f"{ref} regulates {net}")
+        supplies = {p.net for p in view.pins_with_role(ref, "input")}
+        if supplies & top and not supplies & bottom:
+            add(2, f"{ref} is fed from {bus}")
+        elif supplies & bottom and not supplies & top:
+            add(-2, f"{ref} is fed from {far}")
+    sources = [
+        any(view.parts_on(net, "connector", "battery", "fuse") for net in side if net)
+        for side in (top, bottom)
+    ]
+    if sources[0] != sources[1]:
+        add(1 if sources[0] else -1, "where the connector is")
+    for side, sign in ((top, 1), (bottom, -1)):
+        for net in side:
+            name = (net or "").rsplit("/", 1)[-1]
+            if _SOURCE_NAME.search(name):
+                add(sign, f"the name {name}")
+            if _RESULT_NAME.search(name):
+                add(-sign, f"the name {name}")
+    volts = [
+        next((view.rails[n].volts for n in side if n in view.rails), None)
+        for side in (top, bottom)
+    ]
+    if volts[0] is None and volts[1] is not None and not reasons:
+        add(1, f"{far} has a nominal voltage")
+    down = score >= 0
+    way = f"{bus} to {far}" if down else f"{far} to {bus}"
+    return down, f"power flows {way}: " + (", ".join(reasons) or "the usual case")
+
+
+def _four_switch(scene: Scene, leg: Leg, mate: Leg) -> Stage:
+    """Two legs with one inductor between them and two supplies."""
+    told = command(scene, (*leg.switches, *mate.switches))
+    first, second = leg, mate
+    regulated = (
+        set(feedback_targets(scene, told.controller or told.driver or ""))
+        if (told.controller or told.driver)
+        else set()
+    )
+    tops = {_bus(leg), scene.rail_beyond(_bus(leg))}
+    name = _bus(leg).rsplit("/", 1)[-1]
+    if tops & regulated or (
+        not regulated
+        and (
+            _RESULT_NAME.search(name)
+            or _SOURCE_NAME.search(_bus(mate).rsplit("/", 1)[-1])
+        )
+    ):
+        first, second = mate, leg
+    shared = tuple(c.ref for c in leg.coils if c.far == mate.node)
+    return switching_stage(
+        scene,
+        "buck-boost",
+        nodes=(first.node, second.node),
+        input=_bus(first),
+        output=_bus(second),
+        high=(*first.high_switches, *second.high_switches),
+        low=(*first.low_switches, *second.low_switches),
+        inductors=shared,
+        because=(
+            f"{', '.join(shared)} between {first.node} and {second.node}",
+            f"legs on {_bus(first)} and {_bus(second)}",
+        ),
+        told=told,
+    )

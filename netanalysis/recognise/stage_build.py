@@ -1,0 +1,168 @@
+"""Putting a stage together: chains, driver, controller, parts around it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.circuit import GateChain, Stage
+from ohmtrail.netanalysis.recognise.gate_chain import Drive, find_drive
+from ohmtrail.netanalysis.recognise.stage_control import find_controller
+from ohmtrail.netanalysis.recognise.stage_parts import (
+    bootstrap_parts,
+    bypass_caps,
+    sense_parts,
+    snubber_parts,
+)
+from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
+
+__all__ = ["Command", "command", "refs_of", "switching_stage"]
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """Gate chains of a set of switches, with who drives and who decides."""
+
+    chains: tuple[GateChain, ...]
+    driver: str | None
+    controller: str | None
+    #: What was not found, in words.
+    missing: tuple[str, ...]
+
+
+def refs_of(elements: Iterable[Element]) -> tuple[str, ...]:
+    """Refs of elements, each once, in order."""
+    return tuple(dict.fromkeys(element.ref for element in elements))
+
+
+def command(scene: Scene, switches: tuple[Element, ...]) -> Command:
+    """Find the gate chains, the driver and the controller of some switches."""
+    drives: list[Drive] = [
+        find_drive(scene, element, switches) for element in switches if element.switch
+    ]
+    drivers = [drive for drive in drives if drive.driver is not None]
+    chips = [drive for drive in drivers if drive.sort == "chip"]
+    first = (chips or [d for d in drivers if d.sort == "transistor"] or [None])[0]
+    controller = None
+    if first is not None:
+        controller = find_controller(
+            scene, first.driver, first.sort, first.chain.driver_pin
+        )
+    missing = tuple(
+        f"driver of {drive.chain.switch} ({drive.chain.gate})"
+        for drive in drives
+        if drive.driver is None
+    )
+    return Command(
+        tuple(drive.chain for drive in drives),
+        first.driver if first is not None else None,
+        controller,
+        missing,
+    )
+
+
+def switching_stage(
+    scene: Scene,
+    kind: str,
+    *,
+    nodes: tuple[str, ...],
+    input: str | None,
+    output: str | None,
+    high: tuple[Element, ...],
+    low: tuple[Element, ...],
+    inductors: tuple[str, ...],
+    because: tuple[str, ...],
+    missing: tuple[str, ...] = (),
+    told: Command | None = None,
+    extra_caps: Iterable[str] = (),
+) -> Stage:
+    """Build a stage with discrete switches.
+
+    ``high`` and ``low`` may hold rectifiers; only transistors get gate chains.
+    """
+    told = told or command(scene, (*high, *low))
+    chips = _floating_chips(scene, nodes, told)
+    bootstrap: dict[str, None] = {}
+    snubber: dict[str, None] = {}
+    sense: dict[str, None] = {}
+    tops = tuple(dict.fromkeys(e.low for e in low if not scene.view.is_ground(e.low)))
+    for node in nodes:
+        bootstrap.update(dict.fromkeys(bootstrap_parts(scene, node, chips)))
+        snubber.update(
+            dict.fromkeys(snubber_parts(scene, node, (input, output, *tops)))
+        )
+    for element in low:
+        for ref in scene.to_ground(element.low) or ():
+            if scene.view.kind(ref) == "resistor":
+                sense[ref] = None
+    input_rail = scene.rail_beyond(input)
+    output_rail = output if output in nodes else scene.rail_beyond(output)
+    for net, rail in ((input, input_rail), (output, output_rail)):
+        if net is not None and net not in nodes and rail != net:
+            sense.update(dict.fromkeys(between(scene, net, rail)))
+    for node in nodes:
+        sense.update(dict.fromkeys(sense_parts(scene, node)))
+    own = (*refs_of(high), *refs_of(low), *inductors)
+    near = (*own, *(() if told.driver is None else (told.driver,)))
+    stage_caps = [
+        dict.fromkeys(
+            cap
+            for net in dict.fromkeys((end, rail))
+            for cap in bypass_caps(scene, net, own or near, others=tops)
+        )
+        for end, rail in ((input, input_rail), (output, output_rail))
+    ]
+    output_caps = () if output in nodes else tuple(stage_caps[1])
+    return Stage(
+        id="",
+        kind=kind,
+        switch_nodes=nodes,
+        input=input,
+        output=output,
+        input_rail=input_rail,
+        output_rail=output_rail,
+        controller=told.controller,
+        driver=told.driver,
+        high_side=refs_of(high),
+        low_side=refs_of(low),
+        inductors=inductors,
+        bootstrap=tuple(bootstrap),
+        current_sense=tuple(sense),
+        snubber=tuple(ref for ref in snubber if ref not in bootstrap),
+        input_caps=tuple(dict.fromkeys((*stage_caps[0], *extra_caps))),
+        output_caps=output_caps,
+        gate_chains=told.chains,
+        missing=(*told.missing, *missing),
+        because=because,
+    )
+
+
+def between(scene: Scene, net: str, rail: str | None) -> tuple[str, ...]:
+    """Sense parts on the way from a stage's net to its rail."""
+    if rail is None:
+        return ()
+    view = scene.view
+    way = view.linked_nets(net).get(rail, ())
+    found = []
+    for ref in way:
+        links = view.links_of(ref)
+        shunt = any(link.ohms is not None and link.ohms > 0.0 for link in links)
+        if (
+            view.kind(ref) in ("chip", "other")
+            or shunt
+            or (view.kind(ref) == "resistor" and len(view.part(ref).pins) == 4)
+        ):
+            found.append(ref)
+    return tuple(dict.fromkeys(found))
+
+
+def _floating_chips(
+    scene: Scene, nodes: tuple[str, ...], told: Command
+) -> tuple[str, ...]:
+    """Chips that may hold the boot pin: the driver, and chips of all chains."""
+    view = scene.view
+    chips = [told.driver] if told.driver else []
+    chips += [
+        chain.driver_pin.rpartition(".")[0] for chain in told.chains if chain.driver_pin
+    ]
+    return tuple(
+        ref for ref in dict.fromkeys(chips) if view.kind(ref) in ("chip", "other")
+    )

@@ -1,0 +1,379 @@
+"""Converters whose switches are inside a chip: a switch pin and an inductor."""
+
+import re
+from collections.abc import Iterable
+
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
+from ohmtrail.netanalysis.recognise.stage_control import (
+    feedback_targets,
+    find_controller,
+)
+from ohmtrail.netanalysis.recognise.stage_legs import Coil, coils_at
+from ohmtrail.netanalysis.recognise.stage_parts import (
+    bootstrap_parts,
+    bypass_caps,
+    snubber_parts,
+)
+from ohmtrail.netanalysis.recognise.stage_build import between, refs_of
+from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
+
+__all__ = ["integrated_stages"]
+
+_PWM = re.compile(r"^(?:PWM\d?|TRI_?PWM|PWMIN|IN_?PWM|PWM_?IN|SMOD\w*|ZCD_?EN\w*)$")
+#: Switch-node names of chips that no role table needs to know: outputs of
+#: converters that are called after the coil.
+_COIL_PIN = re.compile(r"^(?:L|L[12]|LX?\d|SW_?OUT|VL|LIN|LOUT)$")
+
+
+def integrated_stages(scene: Scene, taken: set[str]) -> list[Stage]:
+    """Return the converters with their switches in a chip.
+
+    Parameters
+    ----------
+    scene : Scene
+        The board.
+    taken : set of str
+        Switch nodes of stages with discrete switches.
+
+    Notes
+    -----
+    O(pins) plus the parts around each switch node.
+    """
+    found: list[Stage] = []
+    for part in scene.view.board.parts:
+        ref = part.ref
+        if scene.view.kind(ref) not in ("chip", "other") or not scene.view.fitted(ref):
+            continue
+        if len(part.pins) < 3:
+            continue
+        nodes = [net for net in _nodes(scene, ref) if net not in taken]
+        found.extend(_converters(scene, ref, nodes))
+    return found
+
+
+def _nodes(scene: Scene, ref: str) -> list[str]:
+    """Nets of a chip that have a coil and are made to swing."""
+    view = scene.view
+    nodes: dict[str, None] = {}
+    named = any(pin.name for pin in view.part(ref).pins)
+    for pin in view.part(ref).pins:
+        net = pin.net
+        if net is None or view.is_ground(net):
+            continue
+        role = view.role(ref, pin.number)
+        coils = [c for c in coils_at(scene, net) if not c.transformer]
+        if not coils:
+            continue
+        if role == "switch":
+            if not _bulky(scene, net):
+                nodes[net] = None
+        elif _COIL_PIN.match(clean_pin_name(pin.name)) and not _bulky(scene, net):
+            nodes[net] = None
+        elif role == "output" and _freewheels(scene, net) and not _bulky(scene, net):
+            nodes[net] = None
+        elif not named and _looks_switched(scene, ref, net, coils):
+            nodes[net] = None
+    return list(nodes)
+
+
+def _bulky(scene: Scene, net: str) -> bool:
+    total = sum(scene.farads(ref) or 0.0 for ref in scene.caps_to_ground.get(net, ()))
+    return total > 50e-9
+
+
+def _freewheels(scene: Scene, net: str) -> bool:
+    return any(
+        e.kind == "diode" and scene.view.is_ground(e.low)
+        for e in scene.by_high.get(net, ())
+    )
+
+
+def _looks_switched(scene: Scene, ref: str, net: str, coils: list[Coil]) -> bool:
+    """Without pin names: a coil, and a diode or a bootstrap capacitor with it."""
+    view = scene.view
+    if net in scene.caps_to_ground or len(coils) != 1:
+        return False
+    if any(view.kind(other) == "connector" for other in view.refs(net)):
+        return False
+    if _freewheels(scene, net):
+        return True
+    if any(
+        e.kind == "diode" and scene.is_power(e.high) and e.high != coils[0].far
+        for e in scene.by_low.get(net, ())
+    ):
+        return True
+    mine = set(view.nets(ref))
+    boot = [
+        other
+        for _, other in view.neighbours(net, "capacitor")
+        if other in mine and view.degree(other) <= 3
+    ]
+    if boot:
+        return True
+    # Nothing but the chip and the coil, between two smoothed supplies.
+    others = {other for other in view.refs(net)} - {ref, coils[0].ref}
+    return (
+        not others
+        and len(view.pins_on(ref, net)) >= 1
+        and coils[0].far in scene.power_nets
+        and coils[0].far in scene.caps_to_ground
+        and any(view.is_ground(n) for n in mine)
+    )
+
+
+def _converters(scene: Scene, ref: str, nodes: list[str]) -> Iterable[Stage]:
+    done: set[str] = set()
+    for node in nodes:
+        if node in done:
+            continue
+        coils = [c for c in coils_at(scene, node) if not c.transformer]
+        bridge = next((c for c in coils if c.far in nodes and c.far != node), None)
+        if bridge is not None:
+            done |= {node, bridge.far}
+            yield _across(scene, ref, node, bridge)
+            continue
+        done.add(node)
+        stage = _single(scene, ref, node, coils, len(nodes) > 1)
+        if stage is not None:
+            yield stage
+
+
+def _single(
+    scene: Scene, ref: str, node: str, coils: list[Coil], several: bool
+) -> Stage | None:
+    view = scene.view
+    plain = [c for c in coils if not view.is_ground(c.far)]
+    if not plain:
+        return _inverting(scene, ref, node, coils)
+    coil = plain[0]
+    far = {coil.far, scene.rail_beyond(coil.far)}
+    up = [
+        e
+        for e in scene.by_low.get(node, ())
+        if e.kind == "diode" and scene.is_power(e.high) and e.high not in far
+    ]
+    down = [e for e in scene.by_high.get(node, ()) if e.kind == "diode"]
+    down = [e for e in down if scene.to_ground(e.low) is not None]
+    supplies = _supplies(scene, ref)
+    outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
+    regulated = feedback_targets(scene, ref)
+    score = 0
+    score += 3 * any(net in far for net in regulated)
+    score -= (
+        3
+        * any(
+            net not in far and net != node and scene.is_power(net) for net in regulated
+        )
+        * (not any(net in far for net in regulated))
+        * (not several)
+    )
+    score += 3 * bool(down) - 3 * bool(up)
+    fed_by_far = any(net in far for net in supplies)
+    score += -2 if fed_by_far else 2 * bool(supplies)
+    score += 2 * bool(bootstrap_parts(scene, node, (ref,)))
+    if not fed_by_far and any(net in far for net in outputs):
+        score += 1
+    elif any(net not in far and net != node and scene.is_power(net) for net in outputs):
+        score -= 2
+    if score >= 0:
+        source = next((net for net in supplies if net not in far), None)
+        return _stage(scene, ref, "buck", node, source, coil.far, (coil.ref,), down[:1])
+    if _sepic(scene, node, coil):
+        return _sepic_stage(scene, ref, node, coil)
+    target = (
+        up[0].high
+        if up
+        else next(
+            (n for n in (*regulated, *outputs) if n not in far and n != node), None
+        )
+    )
+    return _stage(
+        scene, ref, "boost", node, coil.far, target, (coil.ref,), (), high=tuple(up[:1])
+    )
+
+
+def _supplies(scene: Scene, ref: str) -> list[str]:
+    """Nets that feed a chip: its input pins, else its supply pins."""
+    view = scene.view
+    for roles in (("input",), ("supply",)):
+        nets = [
+            pin.net
+            for pin in view.pins_with_role(ref, *roles)
+            if pin.net and scene.is_power(pin.net)
+        ]
+        if nets:
+            return list(dict.fromkeys(nets))
+    if any(pin.name for pin in view.part(ref).pins):
+        return []
+    nets = [
+        net
+        for net in view.nets(ref)
+        if scene.is_power(net) and net in scene.caps_to_ground
+    ]
+    return sorted(nets, key=lambda net: -view.degree(net))[:1]
+
+
+def _inverting(scene: Scene, ref: str, node: str, coils: list[Coil]) -> Stage | None:
+    """Coil to ground, rectifier from a negative output into the switch node."""
+    negative = [
+        e
+        for e in scene.by_high.get(node, ())
+        if e.kind == "diode" and not scene.view.is_ground(e.low)
+    ]
+    supplies = _supplies(scene, ref)
+    if not coils or not supplies:
+        return None
+    output = negative[0].low if negative else None
+    if output is None:
+        grounds = [
+            pin.net
+            for pin in scene.view.pins_with_role(ref, "ground", "switch")
+            if pin.net and not scene.view.is_ground(pin.net) and scene.is_power(pin.net)
+        ]
+        output = grounds[0] if grounds else None
+    if output is None:
+        return None
+    return _stage(
+        scene,
+        ref,
+        "buck-boost",
+        node,
+        supplies[0],
+        output,
+        (coils[0].ref,),
+        tuple(negative[:1]),
+    )
+
+
+def _sepic(scene: Scene, node: str, coil: Coil) -> bool:
+    return any(True for _ in _second_nodes(scene, node))
+
+
+def _second_nodes(scene: Scene, node: str) -> Iterable[tuple[str, Coil, Element]]:
+    view = scene.view
+    for _, second in view.neighbours(node, "capacitor"):
+        if view.is_ground(second) or scene.is_power(second):
+            continue
+        back = [
+            c for c in coils_at(scene, second) if scene.to_ground(c.far) is not None
+        ]
+        diodes = [e for e in scene.by_low.get(second, ()) if scene.is_power(e.high)]
+        if back and diodes:
+            yield second, back[0], diodes[0]
+
+
+def _sepic_stage(scene: Scene, ref: str, node: str, coil: Coil) -> Stage:
+    second, back, diode = next(iter(_second_nodes(scene, node)))
+    refs = tuple(dict.fromkeys((coil.ref, back.ref)))
+    return _stage(
+        scene,
+        ref,
+        "buck-boost",
+        node,
+        coil.far,
+        diode.high,
+        refs,
+        (),
+        high=(diode,),
+        more=(second,),
+    )
+
+
+def _across(scene: Scene, ref: str, node: str, coil: Coil) -> Stage:
+    """Coil between two switch pins of one chip: buck-boost."""
+    view = scene.view
+    supplies = _supplies(scene, ref)
+    source = supplies[0] if supplies else None
+    outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
+    target = next(
+        (
+            net
+            for net in (*outputs, *feedback_targets(scene, ref))
+            if net != source and scene.is_power(net)
+        ),
+        None,
+    )
+    return _stage(
+        scene,
+        ref,
+        "buck-boost",
+        node,
+        source,
+        target,
+        (coil.ref,),
+        (),
+        more=(coil.far,),
+    )
+
+
+def _stage(
+    scene: Scene,
+    ref: str,
+    sort: str,
+    node: str,
+    source: str | None,
+    target: str | None,
+    coils: tuple[str, ...],
+    low: Iterable[Element],
+    *,
+    high: tuple[Element, ...] = (),
+    more: tuple[str, ...] = (),
+) -> Stage:
+    view = scene.view
+    commanded = any(
+        _PWM.match(clean_pin_name(pin.name)) and pin.net and not view.is_ground(pin.net)
+        for pin in view.part(ref).pins
+    )
+    power_stage = (
+        commanded and sort == "buck" and not view.pins_with_role(ref, "feedback")
+    )
+    controller: str | None = ref
+    if power_stage:
+        controller = find_controller(scene, ref, "chip", None)
+    input_rail, output_rail = scene.rail_beyond(source), scene.rail_beyond(target)
+    missing = []
+    if source is None:
+        missing.append("input")
+    if target is None:
+        missing.append("output")
+    bootstrap: dict[str, None] = {}
+    snubber: dict[str, None] = {}
+    for net in (node, *more):
+        bootstrap.update(dict.fromkeys(bootstrap_parts(scene, net, (ref,))))
+        snubber.update(dict.fromkeys(snubber_parts(scene, net, (source, target))))
+    own = (ref, *coils)
+    sense = [
+        found
+        for net, rail in ((source, input_rail), (target, output_rail))
+        if net is not None and rail != net
+        for found in between(scene, net, rail)
+    ]
+    return Stage(
+        id="",
+        kind="synchronous buck" if power_stage else f"integrated {sort}",
+        switch_nodes=(node, *more),
+        input=source,
+        output=target,
+        input_rail=input_rail,
+        output_rail=output_rail,
+        controller=controller,
+        driver=ref,
+        high_side=(ref,) if power_stage else refs_of(high),
+        low_side=(ref,) if power_stage else refs_of(low),
+        inductors=coils,
+        bootstrap=tuple(bootstrap),
+        current_sense=tuple(dict.fromkeys(sense)),
+        snubber=tuple(r for r in snubber if r not in bootstrap),
+        input_caps=_caps(scene, own, source, input_rail),
+        output_caps=_caps(scene, own, target, output_rail),
+        missing=tuple(missing),
+        because=(f"{ref} switches {node}", f"{coils[0]} on {node}"),
+    )
+
+
+def _caps(scene: Scene, own: tuple[str, ...], *nets: str | None) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    for net in dict.fromkeys(nets):
+        found.update(dict.fromkeys(bypass_caps(scene, net, own)))
+    return tuple(found)

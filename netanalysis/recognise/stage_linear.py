@@ -1,0 +1,286 @@
+"""Chips that pass power without a coil, and discrete followers.
+
+Linear regulators and load-switch chips look alike from their pins: input,
+output, ground.  What tells them apart is what the library says, the pins that
+only one of them has, and whether the output's volts differ from the input's.
+"""
+
+import re
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.board import Part
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
+from ohmtrail.netanalysis.recognise.regulators import linear_regulators
+from ohmtrail.netanalysis.recognise.stage_build import between
+from ohmtrail.netanalysis.recognise.stage_parts import bypass_caps
+from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
+
+__all__ = ["follower_stages", "pass_chip_stages"]
+
+_LINEAR_WORDS = re.compile(r"linear|LDO|low[- ]drop|voltage regulator", re.I)
+_SWITCH_WORDS = re.compile(
+    r"load[- ]switch|power[- ]switch|power distribution|high[- ]side switch|USB switch|"
+    r"current[- ]limit(?:ed|ing)? (?:power|switch|load)|e-?fuse|hot[- ]?swap|"
+    r"power mux|ideal diode|protection switch",
+    re.I,
+)
+_NOT_WORDS = re.compile(
+    r"op-?amp|operational|comparator|amplifier|logic|buffer|translator|level[- ]shift|"
+    r"gate driver|transceiver|oscillator|sensor|optocoupler|isolat|reference|supervis|"
+    r"DC[-/ ]?DC (?:module|converter)|converter module|motor driver|audio|codec|"
+    r"microcontroller|memory|EEPROM|flash|shunt reg",
+    re.I,
+)
+#: Pins that only power switches have.
+_SWITCH_PINS = re.compile(
+    r"^(?:FLG|FLAG|FAULT|FLT|OC|OCB?|OC\d|FAULT\d?|FLG[AB12]|ILIM\d?|ISET|RSET|QOD|DISCH|"
+    r"SETI|R?ILIM|ICL|PR1|DVDT|OVLO|NFAULT|NOC\d?)$"
+)
+_LINEAR_PINS = re.compile(
+    r"^(?:ADJ|FB|VFB|BYP|BP|NR|NRSS|NR/SS|NOISE|SET|CNR|SENSE|VADJ)$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    ref: str
+    source: str
+    target: str
+    #: "linear" or "switch".
+    sort: str
+    because: str
+
+
+def pass_chip_stages(scene: Scene, taken: set[str]) -> list[Stage]:
+    """Return linear regulators and load-switch chips, one entry a channel.
+
+    Parameters
+    ----------
+    scene : Scene
+        The board.
+    taken : set of str
+        Chips that control or drive other stages.
+
+    Notes
+    -----
+    O(pins).
+    """
+    found = []
+    for part in scene.view.board.parts:
+        ref = part.ref
+        if ref in taken or not scene.view.fitted(ref):
+            continue
+        if (
+            scene.view.kind(ref) not in ("chip", "other")
+            or not 3 <= len(part.pins) <= 40
+        ):
+            continue
+        for channel in _channels(scene, part):
+            found.append(_stage(scene, channel))
+    return found
+
+
+def _channels(scene: Scene, part: Part) -> list[_Channel]:
+    view = scene.view
+    ref = part.ref
+    if view.pins_with_role(
+        ref, "switch", "boot", "high gate", "low gate", "gate drive"
+    ):
+        return []
+    text = f"{part.library} {part.description} {part.keywords}"
+    linear_words, switch_words = _LINEAR_WORDS.search(text), _SWITCH_WORDS.search(text)
+    if _NOT_WORDS.search(text) and not linear_words and not switch_words:
+        return []
+    if any(_windings(scene, net) for net in view.nets(ref)):
+        return []
+    if any(link.kind == "other" for link in view.links_of(ref)):
+        return []
+    inputs = _power_pins(scene, ref, "input") or _power_pins(scene, ref, "supply")
+    outputs = [
+        net
+        for net in _power_pins(scene, ref, "output", loose=True)
+        if net not in inputs
+    ]
+    if not inputs or not outputs:
+        return []
+    if not view.net_with_role(ref, "ground") and not view.pins_with_role(
+        ref, "feedback"
+    ):
+        return []
+    names = [clean_pin_name(pin.name) for pin in part.pins]
+    channels = []
+    for place, target in enumerate(dict.fromkeys(outputs)):
+        source = (
+            inputs[min(place, len(inputs) - 1)]
+            if len(inputs) == len(outputs)
+            else inputs[0]
+        )
+        sort, why = _sort(scene, part, names, source, target)
+        if sort:
+            channels.append(_Channel(ref, source, target, sort, why))
+    if len(channels) > 1 and len(part.pins) > 16 and not (linear_words or switch_words):
+        return []
+    return channels
+
+
+def _windings(scene: Scene, net: str) -> bool:
+    return bool(scene.view.parts_on(net, "transformer"))
+
+
+def _power_pins(scene: Scene, ref: str, role: str, *, loose: bool = False) -> list[str]:
+    """Nets of pins with a role that carry power, each once."""
+    view = scene.view
+    found: dict[str, None] = {}
+    for pin in view.pins_with_role(ref, role):
+        net = pin.net
+        if net is None or view.is_ground(net) or view.degree(net) < 2:
+            continue
+        if scene.is_power(net) or (
+            loose
+            and (
+                pin.electrical == "power_out"
+                or net in scene.caps_to_ground
+                or any(scene.is_power(other) for other in view.linked_nets(net))
+                or view.parts_on(net, "bead", "fuse", "inductor")
+            )
+        ):
+            found[net] = None
+    return list(found)
+
+
+def _sort(
+    scene: Scene, part: Part, names: list[str], source: str, target: str
+) -> tuple[str, str]:
+    """Tell a linear regulator from a power switch; ("", "") if it is neither."""
+    view = scene.view
+    text = f"{part.library} {part.description} {part.keywords}"
+    volts = [
+        view.rails[net].volts if net in view.rails else None for net in (source, target)
+    ]
+    if _SWITCH_WORDS.search(text):
+        return "switch", "the library calls it a switch"
+    if _LINEAR_WORDS.search(text):
+        return "linear", "the library calls it a regulator"
+    switch = [name for name in names if _SWITCH_PINS.match(name)]
+    linear = [name for name in names if _LINEAR_PINS.match(name)]
+    if switch and not linear:
+        return "switch", f"pin {switch[0]}"
+    if any(
+        r.ref == part.ref and r.volts is not None for r in linear_regulators_of(scene)
+    ):
+        return "linear", "the part number states volts"
+    if volts[0] is not None and volts[1] is not None and volts[1] < 0.97 * volts[0]:
+        return "linear", f"{volts[0]:g} V in, {volts[1]:g} V out"
+    if linear:
+        return "linear", f"pin {linear[0]}"
+    if volts[0] is not None and volts[0] == volts[1]:
+        return "switch", "the same volts on both sides"
+    if len(part.pins) <= 5 and "GND" in names:
+        return "linear", "input, output and ground"
+    return "", ""
+
+
+def linear_regulators_of(scene: Scene) -> tuple:  # type: ignore[type-arg]
+    """Regulators that `regulators` finds from pins and part numbers."""
+    return linear_regulators(scene.view)
+
+
+def _stage(scene: Scene, channel: _Channel) -> Stage:
+    kind = "linear regulator" if channel.sort == "linear" else "load switch"
+    rails = scene.rail_beyond(channel.source), scene.rail_beyond(channel.target)
+    own = (channel.ref,)
+    return Stage(
+        id="",
+        kind=kind,
+        switch_nodes=(),
+        input=channel.source,
+        output=channel.target,
+        input_rail=rails[0],
+        output_rail=rails[1],
+        controller=channel.ref,
+        driver=channel.ref,
+        current_sense=(
+            *(
+                between(scene, channel.source, rails[0])
+                if rails[0] != channel.source
+                else ()
+            ),
+            *(
+                between(scene, channel.target, rails[1])
+                if rails[1] != channel.target
+                else ()
+            ),
+        ),
+        input_caps=bypass_caps(scene, channel.source, own),
+        output_caps=bypass_caps(scene, channel.target, own),
+        because=(
+            f"{channel.ref} from {channel.source} to {channel.target}",
+            channel.because,
+        ),
+    )
+
+
+def follower_stages(scene: Scene, used: set[tuple[str, int]]) -> list[Stage]:
+    """Return discrete regulators: a follower whose base or gate sits on a zener."""
+    found = []
+    for element in scene.elements:
+        if not element.switch or element.p_type or (element.ref, element.unit) in used:
+            continue
+        reference = _reference(scene, element)
+        if reference is None:
+            continue
+        if not scene.is_power(element.low) and element.low not in scene.caps_to_ground:
+            continue
+        found.append(_follower(scene, element, reference))
+    return found
+
+
+def _reference(scene: Scene, element: Element) -> str | None:
+    """Zener (or shunt reference) from the control net to ground."""
+    view = scene.view
+    gate = element.gate or ""
+    if view.is_ground(element.low) or scene.is_power(gate):
+        return None
+    nets = [gate]
+    nets += [
+        other
+        for ref, other in view.neighbours(gate, "resistor")
+        if (view.ohms(ref) or 0.0) <= 1e3
+        and other not in (element.high, element.low)
+        and not view.is_ground(other)
+    ]
+    fed = any(
+        other == element.high or scene.is_power(other)
+        for net in nets
+        for _, other in view.neighbours(net, "resistor")
+    )
+    if not fed:
+        return None
+    for net in nets:
+        for ref in view.parts_on(net, "zener"):
+            if any(view.is_ground(n) for n in view.nets(ref)):
+                return ref
+    return None
+
+
+def _follower(scene: Scene, element: Element, reference: str) -> Stage:
+    from ohmtrail.netanalysis.recognise.stage_build import command
+
+    told = command(scene, (element,))
+    return Stage(
+        id="",
+        kind="linear regulator",
+        switch_nodes=(),
+        input=element.high,
+        output=element.low,
+        input_rail=scene.rail_beyond(element.high),
+        output_rail=scene.rail_beyond(element.low),
+        controller=None,
+        driver=told.driver,
+        high_side=(element.ref,),
+        gate_chains=told.chains if element.kind != "bipolar" else (),
+        input_caps=bypass_caps(scene, element.high, (element.ref,)),
+        output_caps=bypass_caps(scene, element.low, (element.ref,)),
+        because=(f"{element.ref} follows {reference} on its control pin",),
+    )

@@ -1,0 +1,233 @@
+"""Parts that stand around a stage: bootstrap, sense, snubber, capacitors."""
+
+import re
+from collections.abc import Iterable
+
+from ohmtrail.netanalysis.recognise.stage_scene import Scene
+
+__all__ = [
+    "bootstrap_parts",
+    "bypass_caps",
+    "sense_parts",
+    "snubber_parts",
+]
+
+_SNUBBER_MAX_OHMS = 1e3
+
+
+def bootstrap_parts(
+    scene: Scene, node: str, drivers: Iterable[str | None]
+) -> tuple[str, ...]:
+    """Return bootstrap capacitors, diode and resistors of a floating driver.
+
+    The capacitor runs from the switch node to a pin of the driver (over a small
+    resistor at either end); the diode charges it from the drive supply.
+    """
+    view = scene.view
+    chips = {ref for ref in drivers if ref is not None and view.kind(ref) == "chip"}
+    found: dict[str, None] = {}
+    starts = [(node, ())]
+    starts += [
+        (other, (ref,))
+        for ref, other in view.neighbours(node, "resistor")
+        if (view.ohms(ref) or 0.0) <= 100.0 and _private(scene, other)
+    ]
+    for start, way in starts:
+        for cap, other in view.neighbours(start, "capacitor"):
+            if view.is_ground(other) or other in (node, start):
+                continue
+            for boot, over in _boot_nets(scene, other, chips, node):
+                for ref in (*way, cap, *over):
+                    found[ref] = None
+                for ref in _charging(scene, boot, other, node):
+                    found[ref] = None
+    return tuple(found)
+
+
+def _private(scene: Scene, net: str) -> bool:
+    return not scene.view.is_ground(net) and not scene.is_power(net)
+
+
+def _boot_nets(
+    scene: Scene, net: str, chips: set[str], node: str
+) -> list[tuple[str, tuple[str, ...]]]:
+    """Net with the driver's boot pin: this one or beyond a small resistor."""
+    view = scene.view
+    places = [(net, ())]
+    places += [
+        (other, (ref,))
+        for ref, other in view.neighbours(net, "resistor")
+        if (view.ohms(ref) or 0.0) <= 100.0 and _private(scene, other) and other != node
+    ]
+    found: list[tuple[str, tuple[str, ...]]] = []
+    for place, over in places:
+        for pin in view.pins(place):
+            if pin.ref not in chips:
+                continue
+            role = view.role(pin.ref, pin.number)
+            nameless = not any(p.name for p in view.part(pin.ref).pins)
+            if role == "boot" or (
+                role in ("supply", "input") and _floats(view, pin.ref, node)
+            ):
+                found.append((place, over))
+                break
+            if nameless and not scene.is_power(place):
+                found.append((place, over))
+                break
+    return found
+
+
+def _floats(view, ref: str, node: str) -> bool:  # type: ignore[no-untyped-def]
+    """Whether a chip has a pin on the switch node besides."""
+    return bool(view.pins_on(ref, node))
+
+
+def _charging(scene: Scene, boot: str, cap_net: str, node: str) -> list[str]:
+    """Diode into the boot net, and the resistors and switch it is fed through."""
+    view = scene.view
+    found: list[str] = []
+    for net in dict.fromkeys((boot, cap_net)):
+        reach = [(net, ())]
+        reach += [
+            (other, (ref,))
+            for ref, other in view.neighbours(net, "resistor")
+            if (view.ohms(ref) or 0.0) <= 100.0 and _private(scene, other)
+        ]
+        for here, over in reach:
+            for element in scene.by_high.get(here, ()):
+                if element.kind != "diode" or element.low == node:
+                    continue
+                found.extend((*over, element.ref))
+                found.extend(_feed(scene, element.low, {here, node}))
+    # Further capacitors from the boot net to the switch node.
+    for net in dict.fromkeys((boot, cap_net)):
+        found.extend(view.two_pin_parts_between(net, node, "capacitor"))
+    return found
+
+
+def _feed(scene: Scene, net: str, avoid: set[str]) -> list[str]:
+    """Series resistor and pass transistor between a bootstrap diode and its supply."""
+    view = scene.view
+    found: list[str] = []
+    here = net
+    for _ in range(3):
+        if scene.is_power(here):
+            break
+        step = None
+        for ref, other in view.neighbours(here, "resistor", "bead"):
+            if other not in avoid and not view.is_ground(other):
+                if (view.ohms(ref) or 0.0) <= 100.0 and ref not in found:
+                    step = (ref, other)
+                    break
+        if step is None:
+            for element in scene.by_low.get(here, ()):
+                if element.switch and scene.is_power(element.high):
+                    step = (element.ref, element.high)
+                    break
+        if step is None:
+            break
+        found.append(step[0])
+        avoid = avoid | {here}
+        here = step[1]
+    return found
+
+
+def snubber_parts(
+    scene: Scene, node: str, rails: Iterable[str | None]
+) -> tuple[str, ...]:
+    """Return series R and C from a switch node to ground or to a rail of the stage."""
+    view = scene.view
+    ends = {net for net in rails if net is not None}
+    found: dict[str, None] = {}
+    for first, middle in view.neighbours(node, "capacitor", "resistor"):
+        if view.is_ground(middle) or middle in ends:
+            continue
+        kinds = ("resistor",) if view.kind(first) == "capacitor" else ("capacitor",)
+        others = [ref for ref in view.refs(middle)]
+        if any(view.kind(ref) not in ("capacitor", "resistor") for ref in others):
+            continue
+        if len(others) > 6:
+            continue
+        seconds = [
+            ref
+            for ref, far in view.neighbours(middle, *kinds)
+            if view.is_ground(far) or far in ends or scene.to_ground(far) is not None
+        ]
+        resistors = [first] if kinds == ("capacitor",) else seconds
+        if not seconds or any(
+            (view.ohms(ref) or 0.0) > _SNUBBER_MAX_OHMS for ref in resistors
+        ):
+            continue
+        firsts = view.two_pin_parts_between(node, middle, "capacitor", "resistor")
+        for ref in (*firsts, *seconds):
+            found[ref] = None
+    return tuple(found)
+
+
+def sense_parts(scene: Scene, *nets: str | None) -> tuple[str, ...]:
+    """Return shunts that join one of these nets to what lies beyond.
+
+    Shunts have a marked resistance above zero or four terminals; a current
+    sensor's conductor counts too.
+    """
+    view = scene.view
+    found: dict[str, None] = {}
+    for net in nets:
+        if net is None or view.is_ground(net):
+            continue
+        for link in view.links_at(net):
+            if link.kind == "resistor" and link.always:
+                four = len(view.part(link.ref).pins) == 4
+                if link.because.startswith("Kelvin"):
+                    continue
+                if (link.ohms is not None and link.ohms > 0.0) or (
+                    four and view.sort(link.ref) != "network"
+                ):
+                    found[link.ref] = None
+    return tuple(found)
+
+
+def bypass_caps(
+    scene: Scene,
+    net: str | None,
+    near: Iterable[str | None],
+    *,
+    others: tuple[str, ...] = (),
+) -> tuple[str, ...]:
+    """Return the capacitors from a net to ground that stand by a stage.
+
+    A rail's capacitors are many; those drawn on the sheet of the stage's own
+    parts count.  Where chips on that sheet share the rail, a capacitor goes to
+    the part with the nearest designator (designers number by place; common
+    practice, no source), or to the nearest pad where positions are known.
+
+    Parameters
+    ----------
+    net : str or None
+        Input or output of the stage.
+    near : iterable of str or None
+        Refs of the stage's own parts.
+    others : tuple of str
+        Further low ends besides ground (the top of a low-side shunt).
+    """
+    if net is None:
+        return ()
+    view = scene.view
+    own = [ref for ref in near if ref is not None]
+    caps = list(scene.caps_to_ground.get(net, ()))
+    for low in others:
+        caps += view.two_pin_parts_between(net, low, "capacitor")
+    caps = list(dict.fromkeys(caps))
+    if not own or not caps:
+        return tuple(caps)
+    sheets = {view.part(ref).sheet for ref in own}
+    here = [ref for ref in caps if view.part(ref).sheet in sheets]
+    if not here:
+        return ()
+    return tuple(here)
+
+
+def number_of(ref: str) -> int:
+    """Return the number in a refdes, 0 if there is none."""
+    match = re.search(r"(\d+)\D*$", ref)
+    return int(match[1]) if match else 0
