@@ -102,7 +102,7 @@ def _read_pin(node: Node, unit: int, style: int) -> LibPin:
             hidden = flag(item)
     electrical = str(node[1])
     return LibPin(
-        number,
+        "" if number == "~" else number,  # as KiCad reads old files
         "" if name == "~" else name,
         _TYPES.get(electrical, electrical),
         hidden,
