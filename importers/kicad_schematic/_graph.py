@@ -98,15 +98,9 @@ class Graph:
     def _candidates(self) -> dict[tuple[int, str], list[Subgraph]]:
         """Index the subgraphs by sheet and by each name that may join them."""
         index: dict[tuple[int, str], list[Subgraph]] = {}
-        for subgraph in self.driven:
-            if subgraph.connection is None:
-                continue
-            names = {subgraph.connection.short(): None}
-            if subgraph.multiple:
-                for driver in subgraph.drivers:
-                    if driver is not subgraph.driver and driver.priority != SHEET_PIN:
-                        names[driver.name] = None
-            for name in names:
+        for serial, subgraph in enumerate(self.driven):
+            subgraph.serial = serial
+            for name in subgraph.names():
                 index.setdefault((subgraph.use, name), []).append(subgraph)
         return index
 
@@ -158,7 +152,7 @@ class Graph:
     def _merge(
         self,
         subgraph: Subgraph,
-        candidates: Mapping[tuple[int, str], list[Subgraph]],
+        candidates: dict[tuple[int, str], list[Subgraph]],
         changed: dict[int, Subgraph],
     ) -> None:
         own = subgraph.connection
@@ -171,7 +165,7 @@ class Graph:
             at += 1
             if member.kind != NET:
                 pending += member.members
-            for other in candidates.get((subgraph.use, member.short()), []):
+            for other in list(candidates.get((subgraph.use, member.short()), [])):
                 theirs = other.connection
                 if (
                     other is subgraph
@@ -186,6 +180,11 @@ class Graph:
                 elif own.kind == theirs.kind:
                     pending += self._others(other)
                     subgraph.absorb(other)
+                    for name in subgraph.names():
+                        group = candidates.setdefault((subgraph.use, name), [])
+                        if subgraph not in group:
+                            group.append(subgraph)
+                            group.sort(key=_serial)
                     changed[id(subgraph)] = subgraph
 
     def finish(self) -> None:
@@ -201,6 +200,10 @@ class Graph:
             ):
                 name = driver.pin.default_name(True)
                 subgraph.connection.configure(name, self.aliases)
+
+
+def _serial(subgraph: Subgraph) -> int:
+    return subgraph.serial
 
 
 def _link(

@@ -111,6 +111,7 @@ class Subgraph:
         "multiple",
         "no_connect",
         "pins",
+        "serial",
         "strong",
         "use",
     )
@@ -131,6 +132,8 @@ class Subgraph:
         self.bus_neighbors: list[tuple[Connection, list[Subgraph]]] = []
         self.bus_parents: list[tuple[Connection, list[Subgraph]]] = []
         self.dirty = True
+        #: Place in the order in which subgraphs are looked at.
+        self.serial = 0
 
     @property
     def priority(self) -> int:
@@ -144,6 +147,15 @@ class Subgraph:
             here = here.absorbed_by
         return here
 
+    def names(self) -> set[str]:
+        """Return the names by which others on the sheet may join this one."""
+        found = set() if self.connection is None else {self.connection.short()}
+        if self.multiple:
+            for driver in self.drivers:
+                if driver is not self.driver and driver.priority > SHEET_PIN:
+                    found.add(driver.name)
+        return found
+
     def absorb(self, other: "Subgraph") -> None:
         """Take over everything of a subgraph that has the same name."""
         self.pins += other.pins
@@ -152,6 +164,7 @@ class Subgraph:
         self.hier_ports += other.hier_ports
         self.bus_neighbors += other.bus_neighbors
         self.bus_parents += other.bus_parents
+        self.multiple |= other.multiple
         other.absorbed_by = self
         other.dirty = False
 

@@ -166,6 +166,9 @@ def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
         here = attach(point)
         for line in passing(point):
             join(here, line)
+    for point in pins:
+        if (point, "bus") in union.ids:
+            attach(point)
     crowded = Counter(label.at for label in screen.labels)
     crowded.update(pin.at for sheet in screen.sheets for pin in sheet.pins)
     crowded.update(screen.no_connects)
