@@ -12,6 +12,7 @@ import re
 __all__ = ["CHIP_PINS", "clean_pin_name", "pin_role_by_name", "split_channel"]
 
 
+@functools.lru_cache(maxsize=65536)
 def clean_pin_name(name: str) -> str:
     """Return a pin name in capitals without overbars, braces and spaces.
 

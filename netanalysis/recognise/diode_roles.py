@@ -20,7 +20,7 @@ def diode_roles(view: CircuitView) -> dict[tuple[str, str], Role]:
 
     Pin names come first.  Without names a diode from ground to another net has
     its anode at ground (clamps, freewheel diodes and zeners have; LEDs have the
-    cathode there).  What those diodes show of the footprint's numbering is then
+    cathode there).  What these and the named ones show of the numbering is then
     used for the nameless rest; else pin 1 is the cathode, as in IPC-7351 and
     KiCad libraries.  Every such role is marked inferred.
     """
@@ -34,21 +34,23 @@ def diode_roles(view: CircuitView) -> dict[tuple[str, str], Role]:
         if named:
             for pin, role in named:
                 roles[part.ref, pin.number] = role
+                if role.role == "cathode" and len(part.pins) == 2:
+                    habit[pin.number] += 1
         elif len(part.pins) == 2 and view.sort(part.ref) != "bidirectional":
             grounded = _by_ground(view, part)
             if grounded is None:
                 nameless.append(part)
                 continue
             cathode, anode = grounded
-            if cathode.number in ("1", "2"):
+            if view.kind(part.ref) in ("diode", "zener"):
                 habit[cathode.number] += 1
             because = "one end at ground"
             roles[part.ref, cathode.number] = Role("cathode", because, inferred=True)
             roles[part.ref, anode.number] = Role("anode", because, inferred=True)
-    first = "2" if habit["2"] > habit["1"] else "1"
+    first = "2" if habit["2"] > 2 * habit["1"] else "1"
     because = "pin 1 is the cathode by habit"
     if first == "2":
-        because = "pin 2 is the cathode on this board's grounded diodes"
+        because = "pin 2 is the cathode of this board's other diodes"
     for part in nameless:
         for pin in part.pins:
             name = "cathode" if pin.number == first else "anode"

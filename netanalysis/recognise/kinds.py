@@ -1,5 +1,6 @@
 """Part kinds: symbol, refdes class, value, pins and description together."""
 
+import functools
 import re
 
 from ohmtrail.netanalysis.board import Board, Part
@@ -29,8 +30,19 @@ _TVS_VALUE = re.compile(
     r"^(?:TVS|ESD)\b|^(?:S?M[ABCDF]J|P[46]\w*|1\.5KE|SM[ABC]\w*?|5KP)\d+.*C?A\b", re.I
 )
 _VOLTS_ONLY = re.compile(r"^\d+(?:[.,]\d+)?\s*V(?:\d+)?(?:\s*[±/_ ].*)?$")
+_LED = re.compile(
+    r"(?:^|[^A-Za-z])LED(?:[^A-Za-z]|$)|"
+    r"^(?:RED|GREEN|YELLOW|BLUE|WHITE|ORANGE|AMBER|RGB)(?:[ _].*)?$"
+)
 _IMPEDANCE = re.compile(r"@\s*\d+\s*MHz|\d+\s*(?:ohm|Ω|Ω|Z\b)", re.I)
 _OSCILLATOR_PINS = frozenset(("OUT", "GND"))
+_TABLES: dict[str, tuple[Rule, ...]] = {
+    "symbols": SYMBOLS,
+    "libraries": LIBRARIES,
+    "part_numbers": PART_NUMBERS,
+    "descriptions": DESCRIPTIONS,
+    "polarity": POLARITY,
+}
 #: Kinds that a two-letter symbol or the refdes alone must not outvote.
 _DIODES = ("diode", "zener", "tvs", "led")
 
@@ -69,7 +81,7 @@ def part_kind(part: Part) -> Kind:
             return _finished(part, Kind(stated, "the file states it", sort))
     library, _, symbol = part.library.rpartition(":")
     letters = refdes_letters(part.ref)
-    named = _first(SYMBOLS, symbol)
+    named = _first("symbols", symbol)
     if named is not None and not (
         letters in ("U", "IC") and len(part.pins) > 2 and named[0] in ("diode", "other")
     ):
@@ -77,16 +89,22 @@ def part_kind(part: Part) -> Kind:
     by_pins = _transistor_by_pins(part)
     if by_pins is not None and letters not in ("U", "IC", "J", "P", "SW", "S"):
         return _finished(part, by_pins)
-    if library and (shelf := _first(LIBRARIES, library)) is not None:
+    if library and (shelf := _first("libraries", library)) is not None:
         kind = Kind(shelf[0], f"library {library}", shelf[1])
         if not _contradicts(letters, shelf[0]):
             return _finished(part, kind)
     return _finished(part, _by_letters(part, letters, symbol))
 
 
-def _first(rules: tuple[Rule, ...], text: str) -> tuple[str, str] | None:
-    for pattern, kind, sort in rules:
-        if text and pattern.search(text):
+def _first(table: str, text: str) -> tuple[str, str] | None:
+    """Return (kind, sort) of the first row of a table that matches, or None."""
+    return _cached_first(table, text) if text else None
+
+
+@functools.lru_cache(maxsize=65536)
+def _cached_first(table: str, text: str) -> tuple[str, str] | None:
+    for pattern, kind, sort in _TABLES[table]:
+        if pattern.search(text):
             return kind, sort
     return None
 
@@ -122,9 +140,18 @@ def _transistor_by_pins(part: Part) -> Kind | None:
 def _by_letters(part: Part, letters: str, symbol: str) -> Kind:
     """Decide from refdes letters, part number and description."""
     claimed, sort = REFDES.get(letters, ("", ""))
-    number = _first(PART_NUMBERS, part.value) or _first(PART_NUMBERS, symbol)
-    words = _first(DESCRIPTIONS, f"{part.description} {part.keywords}")
+    number = _first("part_numbers", part.value) or _first("part_numbers", symbol)
+    words = _first("descriptions", f"{part.description} {part.keywords}")
     pins = len(part.pins)
+    if not symbol and "_" in part.value:
+        # Without a symbol a value of its form tells as much ("FB_120Z_3A").
+        formed = _first("symbols", part.value)
+        if formed is not None and (
+            claimed == ""
+            or (claimed, formed[0]) == ("inductor", "bead")
+            or (claimed == "diode" and formed[0] in _DIODES)
+        ):
+            return Kind(formed[0], f"value {part.value}", formed[1])
     if claimed in ("?", "") and pins == 2:
         if re.search(r"net[_ -]?tie", f"{part.value} {part.footprint}", re.I):
             return Kind("jumper", "called a net tie", "net tie")
@@ -197,7 +224,7 @@ def _ambiguous_letters(
         return Kind(number[0], f"{because} and part number {part.value}", number[1])
     if words is not None and words[0] in (*transistor, "transformer"):
         return Kind(words[0], f"{because} and its description", words[1])
-    polarity = _first(POLARITY, f"{part.value} {part.description}")
+    polarity = _first("polarity", f"{part.value} {part.description}")
     if polarity is not None:
         return Kind(polarity[0], f"{because} and value {part.value}", polarity[1])
     if pins >= 9 or (choice == "transformer or transistor" and pins in (4, 5)):
@@ -226,13 +253,15 @@ def _finished(part: Part, kind: Kind) -> Kind:
     """Refine sort (and diode family) from value, description and pins."""
     name, sort, because = kind.kind, kind.sort, kind.because
     text = f"{part.library.rpartition(':')[2]} {part.value} {part.description}"
-    number = _first(PART_NUMBERS, part.value)
+    number = _first("part_numbers", part.value)
     words = f"{part.description} {part.keywords}"
     if name in ("diode", "zener"):
         if _TVS_VALUE.search(part.value):
             name, sort, because = "tvs", "", f"{because}, value {part.value}"
-        elif name == "diode" and re.search(r"(?:^|[^A-Z])LED(?:[^A-Z]|$)", part.value):
-            name, because = "led", f"{because}, value {part.value}"
+        elif name == "diode" and (
+            _LED.search(part.value.upper()) or _LED.search(part.footprint)
+        ):
+            name, because = "led", f"{because}, value or footprint says LED"
         elif name == "diode" and _VOLTS_ONLY.match(part.value):
             # Rectifiers are not drawn with a bare voltage; zeners are (CP).
             name, because = "zener", f"{because}, value {part.value} alone"
@@ -252,7 +281,7 @@ def _finished(part: Part, kind: Kind) -> Kind:
         ):
             sort = sort if not re.search(r"\d+A(?:-|$|\W)", part.value) else ""
     if name in ("mosfet", "bipolar", "igbt") and not sort:
-        polarity = _first(POLARITY, text)
+        polarity = _first("polarity", text)
         if polarity is not None and polarity[0] == name:
             sort = polarity[1]
         elif number is not None and number[0] == name:

@@ -5,6 +5,7 @@ import re
 from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Role
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.fet_topology import roles_from_topology
 
 __all__ = ["transistor_roles"]
 
@@ -101,6 +102,8 @@ _SIX_DUAL = {
     "5": ("gate", 1),
     "6": ("drain", 0),
 }
+#: Bipolar terminals by the field-effect ones in their place.
+_AS_FET = {"base": "gate", "collector": "drain", "emitter": "source"}
 _BIPOLAR_PACKAGES: tuple[tuple[re.Pattern[str], dict[str, str]], ...] = (
     (_FET_PACKAGES[0][0], {"1": "base", "2": "emitter", "3": "collector"}),
     (
@@ -126,6 +129,8 @@ def transistor_roles(view: CircuitView, part: Part) -> _Roles:
         _spread_over_nets(part, roles)
         return roles
     if kind == "bipolar":
+        if {pin.number for pin in part.pins} == set(_SIX_DUAL):
+            return _six_pin_dual(part, {v: k for k, v in _AS_FET.items()})
         return _by_package(part, _BIPOLAR_PACKAGES)
     return _fet_without_names(view, part)
 
@@ -173,7 +178,7 @@ def _unmarked_dual(part: Part, found: list[tuple[Pin, str, str]]) -> _Roles:
     numbers = {pin.number for pin in part.pins}
     named = {pin.number: role for pin, role, _ in found}
     control = named[gates[0].number]
-    words = {"gate": control, "drain": "collector", "source": "emitter"}
+    words = {role: name for name, role in _AS_FET.items()}
     for order in (_SO8_DUAL, _SIX_DUAL):
         if control == "base":
             order = {n: (words[role], unit) for n, (role, unit) in order.items()}
@@ -247,10 +252,21 @@ def _fet_without_names(view: CircuitView, part: Part) -> _Roles:
                 for number in nets
                 if _SO8.get(number)
             }
-    found = _by_package(part, _FET_PACKAGES)
-    if found:
-        return found
-    return _by_spread(part)
+    if set(nets) == set(_SIX_DUAL) and len({nets[n] for n in ("1", "2", "5", "6")}) > 2:
+        return _six_pin_dual(part, {})
+    return (
+        _by_package(part, _FET_PACKAGES)
+        or _by_spread(part)
+        or roles_from_topology(view, part)
+    )
+
+
+def _six_pin_dual(part: Part, words: dict[str, str]) -> _Roles:
+    because = "usual order of a dual transistor with six pins"
+    return {
+        (part.ref, number): Role(words.get(role, role), because, True, unit)
+        for number, (role, unit) in _SIX_DUAL.items()
+    }
 
 
 def _by_package(

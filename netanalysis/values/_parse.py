@@ -1,5 +1,6 @@
 """Reading one part's value text."""
 
+import functools
 import re
 from dataclasses import dataclass, replace
 
@@ -69,6 +70,7 @@ class Value:
     ambiguous: str = ""
 
 
+@functools.lru_cache(maxsize=65536)
 def parse_value(text: str, kind: str) -> Value | None:
     """Read a value text for a part of this kind.
 
@@ -126,6 +128,7 @@ def parse_value(text: str, kind: str) -> Value | None:
     return value if known else None
 
 
+@functools.lru_cache(maxsize=65536)
 def says_not_fitted(text: str) -> bool:
     """Whether a value text says that the part is not populated."""
     return bool(NOT_FITTED.search(text))

@@ -60,6 +60,34 @@ def test_packages_without_names_are_inferred(line, gate, drain, source):
     assert all(role.inferred for role in found.roles.values())
 
 
+@pytest.mark.parametrize(
+    ("lines", "gate", "source"),
+    [
+        (
+            "Q1 IRFZ44 - 1:=g 2:=VIN 3:=sw\nL1 1uH - 1:=sw 2:=out\nR1 4R7 - 1:=d 2:=g",
+            "1",
+            "3",
+        ),
+        (
+            "Q1 IRFZ44 - 1:=sw 2:=g 3:=GND\nL1 1uH - 1:=sw 2:=out\nR1 4R7 - 1:=d 2:=g",
+            "2",
+            "3",
+        ),
+    ],
+)
+def test_three_nets_alone_tell_a_power_switch(lines, gate, source):
+    caps = "C1 10u - 1:=VIN 2:=GND\nC2 10u - 1:=out 2:=GND\nC3 1u - 1:=VIN 2:=GND"
+    found = view(f"{lines}\n{caps}")
+    assert found.role("Q1", gate) == "gate"
+    assert found.role("Q1", source) == "source"
+    assert found.roles["Q1", gate].inferred
+
+
+def test_a_signal_switch_without_names_is_left_open():
+    found = view("Q1 2N7002 - 1:=a 2:=b 3:=c\nR1 1k - 1:=a 2:=x\nR2 1k - 1:=c 2:=y")
+    assert found.role("Q1", "1") == ""
+
+
 def test_a_grounded_diode_without_names_has_its_anode_at_ground():
     found = view(
         """

@@ -1,0 +1,115 @@
+"""Gate, drain and source of a field-effect transistor from its three nets alone.
+
+For a table traced by eye, with neither pin names nor a package.  Power flows
+through drain and source: ground, capacitors to ground, coils, fuses, power
+connectors and other transistors' power pins sit there.  A gate is driven through a
+resistor, or by a chip, and has none of these.
+"""
+
+from ohmtrail.netanalysis.board import Part, Pin
+from ohmtrail.netanalysis.circuit import Role
+from ohmtrail.netanalysis.graph import CircuitView
+
+__all__ = ["roles_from_topology"]
+
+#: A gate's own resistors lie between the driver's few ohms and a bleed's 1 Mohm.
+_BLEED_MIN_OHMS = 1e3
+
+
+def roles_from_topology(view: CircuitView, part: Part) -> dict[tuple[str, str], Role]:
+    """Return the roles of a transistor on three nets, or nothing when unclear.
+
+    Parameters
+    ----------
+    view : CircuitView
+        With kinds and ground.
+    part : Part
+        A field-effect transistor without pin names.
+
+    Notes
+    -----
+    O(pins on its nets).  Every role is marked inferred.
+    """
+    groups: dict[str, list[Pin]] = {}
+    for pin in part.pins:
+        if pin.net is not None:
+            groups.setdefault(pin.net, []).append(pin)
+    if len(groups) != 3:
+        return {}
+    power = {net: _power(view, part.ref, net) for net in groups}
+    gates = [net for net, score in power.items() if score == 0 and _driven(view, net)]
+    if len(gates) != 1 or any(power[net] == 0 for net in groups if net != gates[0]):
+        return {}
+    gate = gates[0]
+    others = [net for net in groups if net != gate]
+    source, because = _source(view, part, gate, others)
+    if source is None:
+        return {}
+    drain = others[0] if others[1] == source else others[1]
+    roles: dict[tuple[str, str], Role] = {}
+    for net, name, why in (
+        (
+            gate,
+            "gate",
+            "the only net without power parts, driven by a resistor or chip",
+        ),
+        (source, "source", because),
+        (drain, "drain", "the net left over"),
+    ):
+        for pin in groups[net]:
+            roles[part.ref, pin.number] = Role(name, why, inferred=True)
+    return roles
+
+
+def _power(view: CircuitView, ref: str, net: str) -> int:
+    """Count what shows that power flows through a net."""
+    score = 2 if view.is_ground(net) else 0
+    for other in view.refs(net):
+        if other == ref:
+            continue
+        kind = view.kind(other)
+        if kind in ("inductor", "fuse", "transformer", "battery"):
+            score += 1
+        elif kind == "connector" and len(view.part(other).pins) <= 4:
+            score += 1
+        elif kind == "capacitor" and view.is_ground(view.other_net(other, net)):
+            score += 1
+        elif kind == "resistor" and (view.ohms(other) or 1.0) < 0.5:
+            score += 1
+    return score
+
+
+def _driven(view: CircuitView, net: str) -> bool:
+    return bool(view.parts_on(net, "resistor", "chip", "mosfet", "bipolar"))
+
+
+def _source(
+    view: CircuitView, part: Part, gate: str, others: list[str]
+) -> tuple[str | None, str]:
+    """Tell source from drain: bleed resistor, ground, coil."""
+    for ref, other in view.neighbours(gate, "zener", "tvs"):
+        if other not in others:
+            return None, f"{ref} sets the gate: a follower, its bias is no bleed"
+    bleeds = [
+        net
+        for net in others
+        for ref in view.two_pin_parts_between(gate, net, "resistor")
+        if (view.ohms(ref) or 0.0) >= _BLEED_MIN_OHMS
+    ]
+    if len(set(bleeds)) == 1:
+        return bleeds[0], "the gate's bleed resistor ends there"
+    p_channel = view.sort(part.ref) == "p-channel"
+    grounded = [net for net in others if view.is_ground(net)]
+    if len(grounded) == 1 and not p_channel:
+        return grounded[0], "at ground"
+    coils = [net for net in others if view.parts_on(net, "inductor")]
+    smooth = [
+        net
+        for net in others
+        if any(view.is_ground(other) for _, other in view.neighbours(net, "capacitor"))
+    ]
+    if len(coils) == 1 and len(smooth) == 1 and coils != smooth:
+        if p_channel:
+            return smooth[0], "at the smoothed supply, the coil on the other side"
+        return coils[0], "at the coil, the smoothed supply on the other side"
+    return None, ""
