@@ -438,3 +438,8 @@ def test_what_nobody_expects_is_counted(tmp_path):
         Unused("'a nameless list' of a part", path),
         Unused("'a word' of a part", path),
     )
+
+
+def test_a_hole_whose_pad_has_no_number(tmp_path):
+    text = SAMPLE.replace('<node ref="U2" pin="6"/>', '<node ref="U2" pin=""/>')
+    assert read(tmp_path, text).part_by_ref["U2"].pin("").net == "unconnected-(U2-Pad)"
