@@ -8,12 +8,12 @@ linear regulators with input, output and ground in common.  Capacitors are not
 listed: nearly every rail has dozens, see `capacitor_banks` for those.
 """
 
-import re
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import ParallelSet
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise._natural import natural
 
 __all__ = ["GATE_RESISTOR_MAX_OHMS", "capacitor_banks", "find_parallel_sets"]
 
@@ -61,17 +61,9 @@ def find_parallel_sets(view: CircuitView) -> tuple[ParallelSet, ...]:
     ]
     unique: dict[tuple[str, ...], ParallelSet] = {}
     for found in sets:
-        parts = tuple(sorted(found.parts, key=_natural))
+        parts = tuple(sorted(found.parts, key=natural))
         unique.setdefault(parts, replace(found, parts=parts))
-    return tuple(sorted(unique.values(), key=lambda found: _natural(found.parts[0])))
-
-
-def _natural(ref: str) -> tuple[tuple[int, int, str], ...]:
-    """Sort key by which R4 comes before R12."""
-    return tuple(
-        (0, int(piece), "") if piece.isdigit() else (1, 0, piece)
-        for piece in re.findall(r"\d+|\D+", ref)
-    )
+    return tuple(sorted(unique.values(), key=lambda found: natural(found.parts[0])))
 
 
 def capacitor_banks(view: CircuitView) -> dict[tuple[str, str], tuple[str, ...]]:

@@ -1,12 +1,16 @@
 """Supply rails: which nets they are and their nominal volts."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Rail, Stage
 from ohmtrail.netanalysis.graph import CircuitView
-from ohmtrail.netanalysis.recognise.rail_names import is_supply_name, volts_from_name
+from ohmtrail.netanalysis.recognise.rail_names import (
+    is_supply_name,
+    last_component,
+    volts_from_name,
+)
+from ohmtrail.netanalysis.recognise.rail_volts import Found, by_usb, conduct_volts
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 from ohmtrail.netanalysis.recognise.supply import Source, build_tree, conduct
 from ohmtrail.netanalysis.values import parse_value
@@ -16,24 +20,10 @@ __all__ = ["name_rails", "supply_tree"]
 #: Series resistance through which a chip's supply may still come (RC filters of
 #: supplies, common practice).
 _FILTER_MAX_OHMS = 100.0
+#: Stages of which either end may be a signal.
+_SWITCHED = ("load switch", "back-to-back pass", "ideal diode", "half bridge")
 #: Signals are filtered with less than this, supplies with more (CP).
 _BULK_FARADS = 1.9e-6
-
-
-@dataclass(slots=True)
-class _Found:
-    """Rails while they are collected: reason, volts and why."""
-
-    because: dict[str, str]
-    volts: dict[str, tuple[float, str]]
-
-    def add(self, net: str | None, because: str) -> None:
-        if net is not None:
-            self.because.setdefault(net, because)
-
-    def tell(self, net: str | None, volts: float | None, why: str) -> None:
-        if net is not None and volts is not None:
-            self.volts.setdefault(net, (volts, why))
 
 
 def name_rails(view: CircuitView) -> tuple[Rail, ...]:
@@ -64,7 +54,7 @@ def supply_tree(view: CircuitView, stages: tuple[Stage, ...]) -> tuple[Rail, ...
     the name, USB, and through links that carry no switching current.  Where
     none tells they are None.
     """
-    found = _Found({}, {})
+    found = Found({}, {})
     switch_nodes = _switch_nodes(view, stages)
     for net, volts in view.stated_volts.items():
         if net in view.index.pins_by_net:
@@ -72,20 +62,20 @@ def supply_tree(view: CircuitView, stages: tuple[Stage, ...]) -> tuple[Rail, ...
             found.tell(net, volts, "stated")
     _by_name(view, found, switch_nodes)
     _by_regulator(view, found)
-    _by_stage(found, stages)
+    _by_stage(view, found, stages)
     _by_power_pins(view, found, switch_nodes)
     _by_capacitors(view, found, switch_nodes)
-    _by_usb(view, found)
+    by_usb(view, found)
     _along_links(view, found, switch_nodes)
     for net in switch_nodes:
         found.because.pop(net, None)
     sources = build_tree(view, stages, tuple(found.because), switch_nodes)
-    _conduct_volts(view, found, stages, sources, switch_nodes)
+    conduct_volts(view, found, stages, sources, switch_nodes)
     order = [net.name for net in view.board.nets if net.name in found.because]
     return tuple(_rail(view, net, found, sources[net]) for net in order)
 
 
-def _rail(view: CircuitView, net: str, found: _Found, source: Source) -> Rail:
+def _rail(view: CircuitView, net: str, found: Found, source: Source) -> Rail:
     volts, why = found.volts.get(net, (None, ""))
     return Rail(
         net=net,
@@ -128,7 +118,7 @@ def _smoothed(view: CircuitView, net: str) -> bool:
     return any(view.is_ground(there) for _, there in view.neighbours(net, "capacitor"))
 
 
-def _by_name(view: CircuitView, found: _Found, avoid: set[str]) -> None:
+def _by_name(view: CircuitView, found: Found, avoid: set[str]) -> None:
     for net in view.board.nets:
         name = net.name
         if name in avoid or view.is_ground(name) or view.degree(name) < 2:
@@ -159,7 +149,7 @@ def _has_power_part(view: CircuitView, net: str) -> bool:
     return False
 
 
-def _by_regulator(view: CircuitView, found: _Found) -> None:
+def _by_regulator(view: CircuitView, found: Found) -> None:
     for regulator in linear_regulators(view):
         found.add(regulator.output, f"output of {regulator.ref}")
         found.add(regulator.input, f"input of {regulator.ref}")
@@ -179,18 +169,34 @@ def _rounds_to(exact: float, named: float) -> bool:
     )
 
 
-def _by_stage(found: _Found, stages: Iterable[Stage]) -> None:
+def _by_stage(view: CircuitView, found: Found, stages: Iterable[Stage]) -> None:
+    """Add inputs and outputs of stages, where they look like supplies at all.
+
+    The net between a coil and its shunt is no rail of its own unless somebody
+    named it, nor is the return that a low-side switch makes.
+    """
     for stage in stages:
-        for net, what in (
-            (stage.output_rail, "output of"),
-            (stage.output, "output of"),
-            (stage.input_rail, "input of"),
-            (stage.input, "input of"),
+        if view.is_ground(stage.output) or view.is_ground(stage.input):
+            continue
+        for net, far, what in (
+            (stage.output_rail, None, "output of"),
+            (stage.output, stage.output_rail, "output of"),
+            (stage.input_rail, None, "input of"),
+            (stage.input, stage.input_rail, "input of"),
         ):
-            found.add(net, f"{what} {stage.id}")
+            if net is None or net in found.because:
+                continue
+            named = bool(last_component(net))
+            if far is not None and net != far and not named:
+                continue
+            converter = far is None and stage.kind not in _SWITCHED
+            if converter or _smoothed(view, net) or (named and is_supply_name(net)):
+                found.add(net, f"{what} {stage.id}")
+            elif view.parts_on(net, "connector", "battery", "fuse", "bead"):
+                found.add(net, f"{what} {stage.id}")
 
 
-def _by_power_pins(view: CircuitView, found: _Found, avoid: set[str]) -> None:
+def _by_power_pins(view: CircuitView, found: Found, avoid: set[str]) -> None:
     """Nets with a chip's supply pin, a capacitor and a way in from elsewhere."""
     for net in view.board.nets:
         name = net.name
@@ -214,7 +220,7 @@ def _takes_power(view: CircuitView, pin: Pin) -> bool:
     )
 
 
-def _by_capacitors(view: CircuitView, found: _Found, avoid: set[str]) -> None:
+def _by_capacitors(view: CircuitView, found: Found, avoid: set[str]) -> None:
     """Nets with bulk capacitance to ground and a way for current to come in."""
     for net in view.board.nets:
         name = net.name
@@ -246,29 +252,7 @@ def _way_in(view: CircuitView, net: str) -> bool:
     )
 
 
-def _by_usb(view: CircuitView, found: _Found) -> None:
-    """VBUS of a USB connector: 5 V, unless a chip on CC can ask for more."""
-    for part in view.board.parts:
-        if view.kind(part.ref) != "connector" or not view.fitted(part.ref):
-            continue
-        if "USB" not in f"{part.value} {part.library} {part.footprint}".upper():
-            continue
-        negotiated = any(
-            pin.name.upper().replace("_", "").startswith("CC")
-            and pin.net is not None
-            and view.parts_on(pin.net, "chip")
-            for pin in part.pins
-        )
-        for pin in part.pins:
-            if not pin.name.upper().startswith("VBUS") or pin.net is None:
-                continue
-            if view.degree(pin.net) > 1 and not pin.net.startswith("unconnected-"):
-                found.add(pin.net, f"VBUS of {part.ref}")
-                if not negotiated:
-                    found.tell(pin.net, 5.0, f"USB, {part.ref}")
-
-
-def _along_links(view: CircuitView, found: _Found, avoid: set[str]) -> None:
+def _along_links(view: CircuitView, found: Found, avoid: set[str]) -> None:
     """Add nets beyond beads, fuses, chokes and 0 ohm parts of a rail.
 
     The net beyond must look like a supply itself: a capacitor to ground, a
@@ -301,72 +285,6 @@ def _supplies_something(view: CircuitView, net: str, through: str) -> bool:
         if kind in ("connector", "battery", "transformer"):
             return True
     return False
-
-
-def _conduct_volts(
-    view: CircuitView,
-    found: _Found,
-    stages: Iterable[Stage],
-    sources: Mapping[str, Source],
-    avoid: set[str],
-) -> None:
-    """Carry known volts through links, closed switches and filter resistors.
-
-    Nets joined by links are one at direct current.  If names on them disagree
-    ("5V_IN" and "3V3_IN" behind two beads of one input) they speak of what hangs
-    there, and none is believed, save what was stated.
-    """
-    seen: set[str] = set()
-    for start in found.because:
-        if start in seen:
-            continue
-        group = [start]
-        through: dict[str, str] = {start: ""}
-        for here in group:
-            for link, there in conduct(view, here, avoid):
-                if there not in through:
-                    through[there] = link.ref
-                    group.append(there)
-        seen.update(group)
-        known = {net: found.volts[net] for net in group if net in found.volts}
-        stated = [net for net, (_, why) in known.items() if why == "stated"]
-        values = [known[net][0] for net in stated or known]
-        if values and max(values) - min(values) > 0.1 * max(map(abs, values)):
-            for net in known:
-                if net not in stated:
-                    del found.volts[net]
-            continue
-        if known:
-            origin = (stated or list(known))[0]
-            for net in group:
-                if net in found.because:
-                    found.tell(net, known[origin][0], f"linked to {origin}")
-    _downstream(view, found, stages, sources)
-
-
-def _downstream(
-    view: CircuitView,
-    found: _Found,
-    stages: Iterable[Stage],
-    sources: Mapping[str, Source],
-) -> None:
-    ways: dict[str, list[tuple[str, str]]] = {}
-    for stage in stages:
-        if stage.kind in ("load switch", "back-to-back pass", "ideal diode"):
-            for a in (stage.input, stage.input_rail):
-                for b in (stage.output, stage.output_rail):
-                    if a is not None and b is not None and a != b:
-                        ways.setdefault(a, []).append((b, stage.id))
-    for net, source in sources.items():
-        if source.ref is not None and source.upstream is not None:
-            if view.kind(source.ref) == "resistor":
-                ways.setdefault(source.upstream, []).append((net, source.ref))
-    queue = [net for net in found.because if net in found.volts]
-    for here in queue:
-        for there, way in ways.get(here, ()):
-            if there in found.because and there not in found.volts:
-                found.tell(there, found.volts[here][0], f"{here} through {way}")
-                queue.append(there)
 
 
 def _loads(view: CircuitView, net: str, source: str | None) -> tuple[str, ...]:

@@ -154,6 +154,8 @@ def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:
     must carry a capacitor to ground and nothing on the chip be a signal input.
     """
     text = f"{part.library} {part.description} {part.keywords}"
+    if re.search(r"regulator|LDO|DC.?DC|load switch|power switch", text, re.I):
+        return True
     if re.search(
         r"op-?amp|operational|comparator|amplifier|logic|buffer|translator|level shift|"
         r"gate driver|Driver_|transceiver|oscillator|sensor|optocoupler|isolat",
@@ -161,8 +163,6 @@ def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:
         re.I,
     ):
         return False
-    if re.search(r"regulator|LDO|low[- ]drop|load switch|power switch", text, re.I):
-        return True
     outputs = view.pins_with_role(part.ref, "output")
     if any(pin.electrical == "power_out" for pin in outputs):
         return True

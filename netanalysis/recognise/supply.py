@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.circuit import Link, Stage
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise._natural import natural
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 
 __all__ = ["Source", "build_tree", "conduct"]
@@ -18,6 +19,10 @@ _POWER_CONNECTOR = re.compile(
     r"anderson|solder_?wire_?pad|MKDS|MSTB",
     re.I,
 )
+
+
+#: At which terminal a pass transistor gives its output, by polarity ("n", "p").
+_OUTPUT_ROLES = {"n": ("source",), "p": ("drain",)}
 
 
 @dataclass(slots=True)
@@ -72,7 +77,8 @@ def build_tree(
     O(pins).
     """
     tree = {net: Source() for net in rails}
-    made = _made_by_stages(tree, stages)
+    stages = tuple(stages)
+    made = _made_by_stages(view, tree, stages)
     for regulator in linear_regulators(view):
         if regulator.output in tree and regulator.output not in made:
             tree[regulator.output].ref = regulator.ref
@@ -87,25 +93,24 @@ def build_tree(
                 tree[net].ref = inlet[1]
                 _spread(view, tree, [net], avoid)
         if strong:
-            _by_semiconductors(view, tree, rails, avoid)
+            _by_semiconductors(view, tree, rails, avoid, stages)
     for net, source in tree.items():
         if source.upstream is not None and source.upstream in tree:
             tree[source.upstream].made.append(net)
     return tree
 
 
-def _made_by_stages(tree: dict[str, Source], stages: Iterable[Stage]) -> list[str]:
+def _made_by_stages(
+    view: CircuitView, tree: dict[str, Source], stages: Iterable[Stage]
+) -> list[str]:
     made: list[str] = []
     for stage in stages:
         result = stage.output_rail or stage.output
         if result is None or result not in tree or tree[result].ref is not None:
             continue
-        maker = stage.controller
-        if stage.kind in ("load switch", "back-to-back pass", "ideal diode"):
-            maker = next(iter(stage.high_side), None) or stage.controller
-        tree[result].ref = maker or next(
-            iter((*stage.inductors, *stage.high_side, *stage.low_side)), None
-        )
+        if stage.kind == "back-to-back pass" and _inlet(view, result, True):
+            continue  # passes both ways: what is plugged in there may feed it
+        tree[result].ref = _maker(stage)
         tree[result].upstream = stage.input_rail or stage.input
         made.append(result)
         near = stage.output
@@ -114,6 +119,18 @@ def _made_by_stages(tree: dict[str, Source], stages: Iterable[Stage]) -> list[st
             tree[near].upstream = tree[near].upstream or tree[result].upstream
             made.append(near)
     return made
+
+
+def _maker(stage: Stage) -> str | None:
+    """Return the part to point at as the maker of a stage's output."""
+    switches = sorted((*stage.high_side, *stage.low_side), key=natural)
+    if stage.kind in ("load switch", "back-to-back pass", "ideal diode"):
+        order = (*switches[:1], stage.controller, stage.driver)
+    elif stage.kind in ("boost", "flyback"):
+        order = (stage.controller, *stage.high_side, *stage.inductors)
+    else:
+        order = (stage.controller, *stage.inductors, *switches)
+    return next((ref for ref in order if ref is not None), None)
 
 
 def _made_by_coils(
@@ -154,11 +171,21 @@ def _spread(
 
 
 def _by_semiconductors(
-    view: CircuitView, tree: dict[str, Source], rails: tuple[str, ...], avoid: set[str]
+    view: CircuitView,
+    tree: dict[str, Source],
+    rails: tuple[str, ...],
+    avoid: set[str],
+    stages: Iterable[Stage],
 ) -> None:
+    inputs = {
+        (ref, net)
+        for stage in stages
+        for ref in (*stage.high_side, *stage.low_side)
+        for net in (stage.input, stage.input_rail)
+    }
     for net in rails:
         if tree[net].ref is None:
-            _by_semiconductor(view, tree, net)
+            _by_semiconductor(view, tree, net, inputs)
             if tree[net].ref is not None:
                 _spread(view, tree, [net], avoid)
 
@@ -192,7 +219,12 @@ def _inlet(
     return best
 
 
-def _by_semiconductor(view: CircuitView, tree: dict[str, Source], net: str) -> None:
+def _by_semiconductor(
+    view: CircuitView,
+    tree: dict[str, Source],
+    net: str,
+    inputs: set[tuple[str, str | None]],
+) -> None:
     """Find a diode, pass transistor or filter resistor that brings a rail in."""
     for pin in view.pins(net):
         if (
@@ -205,7 +237,11 @@ def _by_semiconductor(view: CircuitView, tree: dict[str, Source], net: str) -> N
                 return
     for pin in view.pins(net):
         kind, role = view.kind(pin.ref), view.role(pin.ref, pin.number)
-        if kind == "mosfet" and role in ("source", "drain"):
+        if (pin.ref, net) in inputs:
+            continue
+        if kind == "mosfet" and role in _OUTPUT_ROLES.get(
+            view.sort(pin.ref)[:1], ("source", "drain")
+        ):
             other_role = "drain" if role == "source" else "source"
         elif kind == "bipolar" and role in ("emitter", "collector"):
             other_role = "collector" if role == "emitter" else "emitter"
