@@ -18,7 +18,7 @@ from typing import Any, TypeAlias
 
 from ohmtrail.importers._errors import ParseError
 
-__all__ = ["Grammar", "Node", "read_text"]
+__all__ = ["Grammar", "Node"]
 
 #: A list of the tree; its items are strings and lists.  Typed loosely: the
 #: callers check what they take from it.
@@ -55,29 +55,6 @@ def _unescape(text: str) -> str:
         return _ESCAPED.get(code, code)
 
     return _ESCAPE.sub(one, text)
-
-
-def read_text(path: Path) -> str:
-    r"""Return a file's text; UTF-8, or Latin-1 where it is not valid UTF-8.
-
-    Raises
-    ------
-    ParseError
-        If the file cannot be read or holds a NUL byte.
-    """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise ParseError(f"cannot read the file: {reason}", path) from None
-    zero = data.find(b"\0")
-    if zero >= 0:
-        line = data.count(b"\n", 0, zero) + 1
-        raise ParseError("found binary data, expected text", path, line)
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
 
 
 class Grammar:

@@ -4,7 +4,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers._sexpr import Grammar, Node, read_text
+from ohmtrail.importers._sexpr import Grammar, Node
+from ohmtrail.importers._text import read_text
 from ohmtrail.importers.kicad_schematic._library import (
     LibSymbol,
     coordinate,

@@ -4,6 +4,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from ohmtrail.importers._errors import ImporterError
+from ohmtrail.importers._text import read_text
+
 __all__ = ["Project"]
 
 
@@ -18,8 +21,8 @@ class Project:
     def settings(self) -> dict[str, Any]:
         """The file's settings; empty where there is none or it is damaged."""
         try:
-            text = self.path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError):
+            text = read_text(self.path)
+        except ImporterError:
             return {}
         import json
 
