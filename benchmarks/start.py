@@ -8,6 +8,7 @@ every board named (default: the demo board), ``summary``, ``short`` and
 """
 
 import argparse
+import os
 import statistics
 import subprocess
 import sys
@@ -24,6 +25,7 @@ def seconds(arguments: list[str], runs: int) -> float:
         subprocess.run(
             [sys.executable, "-m", "ohmtrail", *arguments],
             check=True,
+            env={**os.environ, "OHMTRAIL_CACHE": "off"},
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )

@@ -40,12 +40,19 @@ class _Reader(pickle.Unpickler):
 
 
 def _own_files() -> str:
-    """Return a hash that changes whenever the program does."""
+    """Return a hash that changes whenever the program does, or what is installed."""
+    import sys
+
     import ohmtrail.cli
     import ohmtrail.importers
     import ohmtrail.netanalysis
 
     found = []
+    for folder in sys.path:
+        with suppress(OSError):
+            status = os.stat(folder or ".")
+            if stat.S_ISDIR(status.st_mode) and folder.endswith("-packages"):
+                found.append((folder, 0, status.st_mtime_ns))
     for package in (ohmtrail.cli, ohmtrail.importers, ohmtrail.netanalysis):
         folders = [package.__path__[0]]
         while folders:

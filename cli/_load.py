@@ -203,10 +203,53 @@ def _check_format(name: str) -> None:
         raise click.UsageError(f"no format {name!r}; there are {known}{hint}")
 
 
+_T = TypeVar("_T")
+
+
+def _kept(what: str, request: Request, make: Callable[[], _T]) -> _T:
+    """Return what was made before from the same files, else make and keep it."""
+    from ohmtrail.cli._cache import open_cache
+
+    cache = open_cache()
+    if cache is None:
+        return make()
+    import os
+
+    question = (
+        what,
+        os.getcwd(),
+        str(request.path),
+        request.format,
+        tuple(map(str, request.views)),
+        request.nominal,
+    )
+    answer: _T | None = cache.get(question)
+    if answer is None:
+        from ohmtrail.importers._trace import traced
+
+        with traced() as files:
+            answer = make()
+        if _is_ours(answer):
+            cache.put(question, answer, files)
+    return answer
+
+
+def _is_ours(answer: Any) -> bool:
+    """Tell whether a built-in importer made this: others change unseen."""
+    from ohmtrail.importers._registry import BUILT_IN
+
+    board = getattr(answer, "board", answer)
+    return f"ohmtrail.importers.{board.format}" in BUILT_IN
+
+
 def load_board(request: Request) -> "Board":
-    """Read the board and its further views."""
+    """Read the board and its further views, or take what was kept of them."""
     if request.format is not None:
         _check_format(request.format)
+    return _kept("board", request, lambda: _read_board(request))
+
+
+def _read_board(request: Request) -> "Board":
     board = _load_one(request.path, request.format)
     if request.views:
         from ohmtrail.netanalysis.join import join
@@ -233,12 +276,18 @@ def note_unused(board: "Board", request: Request) -> None:
 
 
 def load_circuit(request: Request) -> "Circuit":
-    """Read the board and recognise what is on it."""
+    """Read the board and recognise what is on it, or take what was kept."""
+    if request.format is not None:
+        _check_format(request.format)
+    circuit = _kept("circuit", request, lambda: _read_circuit(request))
+    note_unused(circuit.board, request)
+    return circuit
+
+
+def _read_circuit(request: Request) -> "Circuit":
     from ohmtrail.netanalysis.probe_points import find_net
     from ohmtrail.netanalysis.recognise import recognise
 
-    board = load_board(request)
+    board = _read_board(request)
     stated = {find_net(board, net): volts for net, volts in request.nominal}
-    circuit = recognise(board, stated)
-    note_unused(board, request)
-    return circuit
+    return recognise(board, stated)
