@@ -68,7 +68,8 @@ class Role:
 
     #: "drain" "source" "gate" "collector" "base" "emitter" "anode" "cathode"
     #: "supply" "ground" "output" "input" "enable" "switch" "boot" "feedback"
-    #: "high gate" "low gate" "sense" or "".
+    #: "high gate" "low gate" "gate drive" (a chip's gate output of unknown side)
+    #: "sense" or "".
     role: str
     because: str
     #: True when no pin name says so (worked out from topology or package).

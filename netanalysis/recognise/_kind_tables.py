@@ -83,8 +83,9 @@ SYMBOLS: tuple[Rule, ...] = rules(
     (r"^(?:D_)?(?:TVS|ESD|transil).*(?:x2|2_|dual|array)", "tvs", "array"),
     (r"^D_TVS(?:_Filled)?$", "tvs", "bidirectional"),
     (r"^(?:D_)?(?:TVS|transil|ESD_?diode)", "tvs", ""),
+    (r"^D_photo|^photodiode", "diode", "photo"),
     (r"^(?:D_)?zener|^ZENER", "zener", ""),
-    (r"^(?:LED|D_LED|LED_?dual)(?:_|$|\d)|^D_photo", "led", ""),
+    (r"^(?:LED|D_LED|LED_?dual)(?:_|$|\d)", "led", ""),
     (
         r"^(?:D_)?schottky(?:.*(?:x2|dual|common|serial|_A[CK]))",
         "diode",

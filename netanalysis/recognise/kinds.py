@@ -209,6 +209,8 @@ def _ambiguous_letters(
             return Kind("inductor", f"{because}, four pins", "common-mode")
         if pins == 2:
             return Kind("bead", f"{because}, two pins")
+        if pins == 3:
+            return Kind("bead", f"{because}, three pins", "feedthrough")
         return Kind("other", f"{because}, {pins} pins: filter of unknown make")
     if choice == "connector or crystal":
         if _HERTZ.search(part.value):

@@ -8,12 +8,16 @@ from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Link
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
+from ohmtrail.netanalysis.values import parse_value
 
 __all__ = ["SHUNT_MAX_OHMS", "find_links"]
 
 #: A resistor up to this value is a link: sense resistors of controllers reach it,
 #: and a handheld's lead resistance is as large (common practice, no source).
 SHUNT_MAX_OHMS = 0.5
+
+#: A supply has at least this to ground, a filtered signal less (CP).
+_SUPPLY_FARADS = 0.9e-6
 
 #: Ends of a current path through a chip, as makers name them: shunt inside the
 #: package (IN+ IN-) with a shunt resistor in the description, or a Hall sensor's
@@ -64,6 +68,10 @@ def _links_of(view: CircuitView, part: Part) -> Iterator[Link]:
         yield from _switch(part)
     elif kind == "chip":
         yield from _chip(part)
+    elif kind == "capacitor" and sort == "feedthrough":
+        yield from _feedthrough(view, part, kind)
+    elif kind == "connector":
+        yield from _header(view, part)
 
 
 def _link(
@@ -95,8 +103,11 @@ def _coil_or_fuse(
     view: CircuitView, part: Part, kind: str, sort: str
 ) -> Iterator[Link]:
     pins = [pin for pin in part.pins if pin.net is not None]
+    if sort == "feedthrough":
+        yield from _feedthrough(view, part, kind)
+        return
     if kind == "inductor" and len(pins) == 4 and sort in ("common-mode", ""):
-        pairs, because = _choke_pairs(view, pins)
+        pairs, because = _choke_pairs(part, pins)
         for a, b in pairs:
             yield from _link(part, a, b, kind, because)
         return
@@ -109,9 +120,40 @@ def _coil_or_fuse(
             )
 
 
-def _choke_pairs(
-    view: CircuitView, pins: list[Pin]
-) -> tuple[list[tuple[Pin, Pin]], str]:
+def _feedthrough(view: CircuitView, part: Part, kind: str) -> Iterator[Link]:
+    """Yield the way through a filter whose third pin is ground."""
+    ends = [pin for pin in part.pins if pin.net and not view.is_ground(pin.net)]
+    if len({pin.net for pin in ends}) == 2:
+        yield from _link(part, ends[0], ends[-1], kind, "feed-through filter")
+
+
+def _header(view: CircuitView, part: Part) -> Iterator[Link]:
+    """Yield where a jumper on a pin header may join two smoothed supplies."""
+    text = f"{part.footprint} {part.value} {part.library}"
+    if len(part.pins) not in (2, 3) or not re.search(r"header|jumper|01x0", text, re.I):
+        return
+    for a, b in itertools.pairwise(part.pins):
+        if all(
+            pin.net is not None
+            and not view.is_ground(pin.net)
+            and _bulk_farads(view, pin.net) >= _SUPPLY_FARADS
+            for pin in (a, b)
+        ):
+            yield from _link(
+                part, a, b, "connector", "header, if a jumper is fitted", always=False
+            )
+
+
+def _bulk_farads(view: CircuitView, net: str) -> float:
+    farads = 0.0
+    for ref, other in view.neighbours(net, "capacitor"):
+        value = parse_value(view.part(ref).value, "capacitor")
+        if value is not None and view.is_ground(other):
+            farads += value.farads or 0.0
+    return farads
+
+
+def _choke_pairs(part: Part, pins: list[Pin]) -> tuple[list[tuple[Pin, Pin]], str]:
     """Pair the pins of a common-mode choke: 1-2 and 3-4, or 1-4 and 2-3.
 
     Net names of one line (D+ before and after the choke) decide where they
@@ -120,6 +162,11 @@ def _choke_pairs(
     by_number = {pin.number: pin for pin in pins}
     if set(by_number) != {"1", "2", "3", "4"}:
         return [(pins[0], pins[1]), (pins[2], pins[3])], "windings taken in pin order"
+    symbol = part.library.rpartition(":")[2]
+    if match := re.search(r"_([1-4])([1-4])([1-4])([1-4])$", symbol):
+        a, b, c, d = (by_number[number] for number in match.groups())
+        if len(set(match.groups())) == 4:
+            return [(a, b), (c, d)], f"choke windings as in the symbol's name {symbol}"
     one, two, three, four = (by_number[str(n)] for n in range(1, 5))
     straight = [(one, two), (three, four)]
     crossed = [(one, four), (two, three)]

@@ -83,3 +83,31 @@ def test_current_sensors_conduct_through_the_chip():
 def test_a_copper_bridge_is_there_whatever_the_parts_list_says():
     line = "JP1 - Jumper:SolderJumper_2_Bridged A=a B=b dnp"
     assert len(links(line)) == 1
+
+
+def test_symbol_names_that_state_their_windings():
+    found = links("L1 - Device:L_Coupled_1324 1:=a 2:=b 3:=c 4:=d")
+    assert {(x[1], x[2]) for x in found} == {("a", "c"), ("b", "d")}
+
+
+def test_feed_through_filters_conduct_past_ground():
+    text = """
+        C1 1u - 1:=a 2:=GND
+        C2 1u - 1:=b 2:=GND
+        FL1 NFM - 1:=a 2:=GND 3:=b
+        C3 - Device:C_Feedthrough 1:=b 2:=GND 3:=c
+    """
+    assert {(x[0], x[1], x[2], x[4]) for x in links(text)} == {
+        ("FL1", "a", "b", True),
+        ("C3", "b", "c", True),
+    }
+
+
+def test_a_header_between_two_supplies_may_carry_a_jumper():
+    text = """
+        C1 1u - 1:=a 2:=GND
+        C2 1u - 1:=b 2:=GND
+        J1 Conn Connector:Conn_01x02 1:=a 2:=b fp:PinHeader_1x02
+        J2 Conn Connector:Conn_01x02 1:=a 2:=GND fp:PinHeader_1x02
+    """
+    assert links(text) == [("J1", "a", "b", None, False)]
