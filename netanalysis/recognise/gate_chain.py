@@ -101,6 +101,8 @@ def find_drive(scene: Scene, element: Element, mates: tuple[Element, ...]) -> Dr
         pull_down=_bleed(scene, element, nodes, used | set(off)),
     )
     driver = pin.ref if pin is not None else None
+    if found is not None and found.sort not in ("chip", "transistor"):
+        driver = None
     return Drive(chain, driver, found.sort if found is not None else "")
 
 
@@ -119,7 +121,7 @@ def _drivers(
         queue.sort(key=lambda entry: entry[1])
         net, cost, way = queue.pop(0)
         yield from _driver_pins(scene, element, own, net, cost, way)
-        if len(way) >= _MAX_STEPS:
+        if len(way) >= _MAX_STEPS or (not way and _barred(scene, element, net)):
             continue
         for ref, other, price in _steps(scene, element, net, limit):
             total = cost + price
@@ -209,7 +211,10 @@ def _driver_pins(
 ) -> Iterator[_Found]:
     view = scene.view
     if net == element.gate and _barred(scene, element, net):
-        # The gate sits on a rail or on ground: nothing drives it.
+        # The gate sits on a rail: where the rail comes in is what drives it.
+        for pin in view.pins(net):
+            if view.kind(pin.ref) == "connector":
+                yield _Found(_RANK_CONNECTOR, cost, pin, way, "connector")
         return
     for pin in view.pins(net):
         kind, role = view.kind(pin.ref), view.role(pin.ref, pin.number)
@@ -251,8 +256,16 @@ def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
     view = scene.view
     role = view.role(pin.ref, pin.number)
     unit = view.unit(pin.ref, pin.number)
-    if role in ("collector", "drain", "switch"):
-        return _RANK_TRANSISTOR
+    if role in ("collector", "drain"):
+        for other in scene.at(pin.net or ""):
+            if (other.ref, other.unit) == (pin.ref, unit) and other.switch:
+                far = other.low if other.high == pin.net else other.high
+                ends = (element.high, element.low)
+                if far in ends or scene.is_power(far):
+                    return _RANK_TRANSISTOR
+                if scene.to_ground(far) is not None or _signal_end(scene, far):
+                    return _RANK_TRANSISTOR
+        return None
     if role in ("emitter", "source"):
         # A follower pair: its other half ends here too, and supply lies beyond.
         pairs = [
@@ -264,6 +277,14 @@ def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
         if mine and scene.is_power(mine[0].drain):
             return _RANK_CHIP
     return None
+
+
+def _signal_end(scene: Scene, net: str) -> bool:
+    """An emitter or source that a chip or a resistor pulls."""
+    view = scene.view
+    return bool(view.parts_on(net, "chip")) or any(
+        view.is_ground(other) for _, other in view.neighbours(net, "resistor")
+    )
 
 
 # -- beside the way --------------------------------------------------------

@@ -17,9 +17,9 @@ from ohmtrail.netanalysis.recognise.stage_scene import Scene
 __all__ = ["bridge_stages", "is_driver_pair"]
 
 _SOURCE_NAME = re.compile(
-    r"(?:^|[_/+])(?:V_?)?(?:IN|BAT|DCIN|SUPPLY|PV|SOLAR|USB|VBUS)", re.I
+    r"(?:^|[_/+])(?:V_?)?(?:IN|DC_?IN|SUPPLY|PV|SOLAR)(?![A-Z])", re.I
 )
-_RESULT_NAME = re.compile(r"(?:^|[_/+])(?:V_?)?(?:OUT|BOOST|HV|CORE)", re.I)
+_RESULT_NAME = re.compile(r"(?:^|[_/+])(?:V_?)?(?:OUT|BOOST|CORE)", re.I)
 
 
 def bridge_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Stage]]:
@@ -34,6 +34,7 @@ def bridge_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Stage]
         for leg in legs
         if leg.high_switches
         and leg.low_switches
+        and _powered(scene, leg)
         and _grounded(scene, leg)
         and not is_driver_pair(scene, leg)
     }
@@ -57,6 +58,20 @@ def _bus(leg: Leg) -> str:
     return leg.high_switches[0].high
 
 
+def _powered(scene: Scene, leg: Leg) -> bool:
+    """Whether the leg stands on a supply, or its node on a driver's switch pin."""
+    view = scene.view
+    if scene.is_power(leg.node):
+        return False
+    bus = _bus(leg)
+    if scene.is_power(bus) or scene.is_power(scene.rail_beyond(bus)):
+        return True
+    return any(
+        view.role(pin.ref, pin.number) == "switch" and view.kind(pin.ref) == "chip"
+        for pin in view.pins(leg.node)
+    )
+
+
 def _grounded(scene: Scene, leg: Leg) -> bool:
     low = leg.low_switches[0].low
     if scene.to_ground(low) is not None:
@@ -71,7 +86,10 @@ def is_driver_pair(scene: Scene, leg: Leg) -> bool:
     Its node leads to the gate of another transistor, over a small resistor,
     a bead or a diode at most, and to no coil.
     """
-    if leg.coils:
+    if leg.coils or scene.is_power(leg.node):
+        return False
+    gates = {element.gate for element in leg.switches}
+    if len(gates) > 1 and _drives_itself(leg):
         return False
     view = scene.view
     own = {element.ref for element in leg.switches}
@@ -84,6 +102,11 @@ def is_driver_pair(scene: Scene, leg: Leg) -> bool:
     return any(
         element.ref not in own for net in nets for element in scene.by_gate.get(net, ())
     )
+
+
+def _drives_itself(leg: Leg) -> bool:
+    """Whether both switches are of one channel: then each needs its own drive."""
+    return len({element.p_type for element in leg.switches}) == 1
 
 
 def _joined(leg: Leg, pairs: Mapping[str, Leg]) -> Leg | None:
@@ -206,10 +229,7 @@ def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, 
             add(2, f"{ref} is fed from {bus}")
         elif supplies & bottom and not supplies & top:
             add(-2, f"{ref} is fed from {far}")
-    sources = [
-        any(view.parts_on(net, "connector", "battery", "fuse") for net in side if net)
-        for side in (top, bottom)
-    ]
+    sources = [_comes_in(scene, net) for net in (bus, far)]
     if sources[0] != sources[1]:
         add(1 if sources[0] else -1, "where the connector is")
     for side, sign in ((top, 1), (bottom, -1)):
@@ -225,9 +245,20 @@ def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, 
     ]
     if volts[0] is None and volts[1] is not None and not reasons:
         add(1, f"{far} has a nominal voltage")
-    down = score >= 0
+    # A boost must show itself: without evidence the usual case is taken.
+    down = score > -2
     way = f"{bus} to {far}" if down else f"{far} to {bus}"
     return down, f"power flows {way}: " + (", ".join(reasons) or "the usual case")
+
+
+def _comes_in(scene: Scene, net: str) -> bool:
+    """Whether a connector or battery is on a net or behind fuses, chokes, shunts."""
+    view = scene.view
+    kinds = ("resistor", "jumper", "other", "fuse", "bead", "inductor")
+    return any(
+        view.parts_on(there, "connector", "battery")
+        for there in view.linked_nets(net, kinds, limit=12)
+    )
 
 
 def _four_switch(scene: Scene, leg: Leg, mate: Leg) -> Stage:

@@ -8,7 +8,6 @@ from ohmtrail.netanalysis.recognise.gate_chain import Drive, find_drive
 from ohmtrail.netanalysis.recognise.stage_control import find_controller
 from ohmtrail.netanalysis.recognise.stage_parts import (
     bootstrap_parts,
-    bypass_caps,
     sense_parts,
     snubber_parts,
 )
@@ -49,7 +48,7 @@ def command(scene: Scene, switches: tuple[Element, ...]) -> Command:
     missing = tuple(
         f"driver of {drive.chain.switch} ({drive.chain.gate})"
         for drive in drives
-        if drive.driver is None
+        if drive.chain.driver_pin is None
     )
     return Command(
         tuple(drive.chain for drive in drives),
@@ -72,7 +71,6 @@ def switching_stage(
     because: tuple[str, ...],
     missing: tuple[str, ...] = (),
     told: Command | None = None,
-    extra_caps: Iterable[str] = (),
 ) -> Stage:
     """Build a stage with discrete switches.
 
@@ -100,17 +98,6 @@ def switching_stage(
             sense.update(dict.fromkeys(between(scene, net, rail)))
     for node in nodes:
         sense.update(dict.fromkeys(sense_parts(scene, node)))
-    own = (*refs_of(high), *refs_of(low), *inductors)
-    near = (*own, *(() if told.driver is None else (told.driver,)))
-    stage_caps = [
-        dict.fromkeys(
-            cap
-            for net in dict.fromkeys((end, rail))
-            for cap in bypass_caps(scene, net, own or near, others=tops)
-        )
-        for end, rail in ((input, input_rail), (output, output_rail))
-    ]
-    output_caps = () if output in nodes else tuple(stage_caps[1])
     return Stage(
         id="",
         kind=kind,
@@ -127,8 +114,6 @@ def switching_stage(
         bootstrap=tuple(bootstrap),
         current_sense=tuple(sense),
         snubber=tuple(ref for ref in snubber if ref not in bootstrap),
-        input_caps=tuple(dict.fromkeys((*stage_caps[0], *extra_caps))),
-        output_caps=output_caps,
         gate_chains=told.chains,
         missing=(*told.missing, *missing),
         because=because,

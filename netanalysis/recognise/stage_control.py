@@ -19,10 +19,7 @@ _MANY_PINS = 16
 
 
 def is_controller(scene: Scene, ref: str) -> bool:
-    """Whether a driver decides by itself: it measures, or takes no command."""
-    view = scene.view
-    if view.pins_with_role(ref, "feedback"):
-        return True
+    """Whether a driver decides by itself: it has no command inputs."""
     return not command_pins(scene, ref)
 
 

@@ -12,7 +12,6 @@ from ohmtrail.netanalysis.recognise.stage_control import (
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, coils_at
 from ohmtrail.netanalysis.recognise.stage_parts import (
     bootstrap_parts,
-    bypass_caps,
     snubber_parts,
 )
 from ohmtrail.netanalysis.recognise.stage_build import between, refs_of
@@ -202,6 +201,7 @@ def _supplies(scene: Scene, ref: str) -> list[str]:
             for pin in view.pins_with_role(ref, *roles)
             if pin.net and scene.is_power(pin.net)
         ]
+        nets = [net for net in nets if not _own_bias(scene, ref, net)] or nets
         if nets:
             return list(dict.fromkeys(nets))
     if any(pin.name for pin in view.part(ref).pins):
@@ -212,6 +212,15 @@ def _supplies(scene: Scene, ref: str) -> list[str]:
         if scene.is_power(net) and net in scene.caps_to_ground
     ]
     return sorted(nets, key=lambda net: -view.degree(net))[:1]
+
+
+def _own_bias(scene: Scene, ref: str, net: str) -> bool:
+    """Whether a net holds nothing but pins of this chip and its capacitors."""
+    view = scene.view
+    return not view.links_at(net) and all(
+        other == ref or view.kind(other) in ("capacitor", "resistor", "testpoint")
+        for other in view.refs(net)
+    )
 
 
 def _inverting(scene: Scene, ref: str, node: str, coils: list[Coil]) -> Stage | None:
@@ -342,7 +351,6 @@ def _stage(
     for net in (node, *more):
         bootstrap.update(dict.fromkeys(bootstrap_parts(scene, net, (ref,))))
         snubber.update(dict.fromkeys(snubber_parts(scene, net, (source, target))))
-    own = (ref, *coils)
     sense = [
         found
         for net, rail in ((source, input_rail), (target, output_rail))
@@ -365,15 +373,6 @@ def _stage(
         bootstrap=tuple(bootstrap),
         current_sense=tuple(dict.fromkeys(sense)),
         snubber=tuple(r for r in snubber if r not in bootstrap),
-        input_caps=_caps(scene, own, source, input_rail),
-        output_caps=_caps(scene, own, target, output_rail),
         missing=tuple(missing),
         because=(f"{ref} switches {node}", f"{coils[0]} on {node}"),
     )
-
-
-def _caps(scene: Scene, own: tuple[str, ...], *nets: str | None) -> tuple[str, ...]:
-    found: dict[str, None] = {}
-    for net in dict.fromkeys(nets):
-        found.update(dict.fromkeys(bypass_caps(scene, net, own)))
-    return tuple(found)

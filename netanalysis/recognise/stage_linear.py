@@ -13,7 +13,6 @@ from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 from ohmtrail.netanalysis.recognise.stage_build import between
-from ohmtrail.netanalysis.recognise.stage_parts import bypass_caps
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["follower_stages", "pass_chip_stages"]
@@ -92,8 +91,6 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
     linear_words, switch_words = _LINEAR_WORDS.search(text), _SWITCH_WORDS.search(text)
     if _NOT_WORDS.search(text) and not linear_words and not switch_words:
         return []
-    if any(_windings(scene, net) for net in view.nets(ref)):
-        return []
     if any(link.kind == "other" for link in view.links_of(ref)):
         return []
     inputs = _power_pins(scene, ref, "input") or _power_pins(scene, ref, "supply")
@@ -122,10 +119,6 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
     if len(channels) > 1 and len(part.pins) > 16 and not (linear_words or switch_words):
         return []
     return channels
-
-
-def _windings(scene: Scene, net: str) -> bool:
-    return bool(scene.view.parts_on(net, "transformer"))
 
 
 def _power_pins(scene: Scene, ref: str, role: str, *, loose: bool = False) -> list[str]:
@@ -189,7 +182,6 @@ def linear_regulators_of(scene: Scene) -> tuple:  # type: ignore[type-arg]
 def _stage(scene: Scene, channel: _Channel) -> Stage:
     kind = "linear regulator" if channel.sort == "linear" else "load switch"
     rails = scene.rail_beyond(channel.source), scene.rail_beyond(channel.target)
-    own = (channel.ref,)
     return Stage(
         id="",
         kind=kind,
@@ -212,8 +204,6 @@ def _stage(scene: Scene, channel: _Channel) -> Stage:
                 else ()
             ),
         ),
-        input_caps=bypass_caps(scene, channel.source, own),
-        output_caps=bypass_caps(scene, channel.target, own),
         because=(
             f"{channel.ref} from {channel.source} to {channel.target}",
             channel.because,
@@ -280,7 +270,5 @@ def _follower(scene: Scene, element: Element, reference: str) -> Stage:
         driver=told.driver,
         high_side=(element.ref,),
         gate_chains=told.chains if element.kind != "bipolar" else (),
-        input_caps=bypass_caps(scene, element.high, (element.ref,)),
-        output_caps=bypass_caps(scene, element.low, (element.ref,)),
         because=(f"{element.ref} follows {reference} on its control pin",),
     )

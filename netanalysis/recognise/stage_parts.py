@@ -1,13 +1,11 @@
 """Parts that stand around a stage: bootstrap, sense, snubber, capacitors."""
 
-import re
 from collections.abc import Iterable
 
 from ohmtrail.netanalysis.recognise.stage_scene import Scene
 
 __all__ = [
     "bootstrap_parts",
-    "bypass_caps",
     "sense_parts",
     "snubber_parts",
 ]
@@ -65,21 +63,13 @@ def _boot_nets(
             if pin.ref not in chips:
                 continue
             role = view.role(pin.ref, pin.number)
-            nameless = not any(p.name for p in view.part(pin.ref).pins)
             if role == "boot" or (
-                role in ("supply", "input") and _floats(view, pin.ref, node)
+                role not in ("feedback", "sense", "enable", "switch", "ground")
+                and not scene.is_power(place)
             ):
                 found.append((place, over))
                 break
-            if nameless and not scene.is_power(place):
-                found.append((place, over))
-                break
     return found
-
-
-def _floats(view, ref: str, node: str) -> bool:  # type: ignore[no-untyped-def]
-    """Whether a chip has a pin on the switch node besides."""
-    return bool(view.pins_on(ref, node))
 
 
 def _charging(scene: Scene, boot: str, cap_net: str, node: str) -> list[str]:
@@ -185,49 +175,3 @@ def sense_parts(scene: Scene, *nets: str | None) -> tuple[str, ...]:
                 ):
                     found[link.ref] = None
     return tuple(found)
-
-
-def bypass_caps(
-    scene: Scene,
-    net: str | None,
-    near: Iterable[str | None],
-    *,
-    others: tuple[str, ...] = (),
-) -> tuple[str, ...]:
-    """Return the capacitors from a net to ground that stand by a stage.
-
-    A rail's capacitors are many; those drawn on the sheet of the stage's own
-    parts count.  Where chips on that sheet share the rail, a capacitor goes to
-    the part with the nearest designator (designers number by place; common
-    practice, no source), or to the nearest pad where positions are known.
-
-    Parameters
-    ----------
-    net : str or None
-        Input or output of the stage.
-    near : iterable of str or None
-        Refs of the stage's own parts.
-    others : tuple of str
-        Further low ends besides ground (the top of a low-side shunt).
-    """
-    if net is None:
-        return ()
-    view = scene.view
-    own = [ref for ref in near if ref is not None]
-    caps = list(scene.caps_to_ground.get(net, ()))
-    for low in others:
-        caps += view.two_pin_parts_between(net, low, "capacitor")
-    caps = list(dict.fromkeys(caps))
-    if not own or not caps:
-        return tuple(caps)
-    sheets = {view.part(ref).sheet for ref in own}
-    here = [ref for ref in caps if view.part(ref).sheet in sheets]
-    if not here:
-        return ()
-    return tuple(here)
-
-
-def number_of(ref: str) -> int:
-    """Return the number in a refdes, 0 if there is none."""
-    match = re.search(r"(\d+)\D*$", ref)
-    return int(match[1]) if match else 0

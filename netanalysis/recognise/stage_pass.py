@@ -18,7 +18,9 @@ __all__ = ["pass_stages"]
 _LOAD_MAX_OHMS = 100.0
 
 
-def pass_stages(scene: Scene, used: set[tuple[str, int]]) -> list[Stage]:
+def pass_stages(
+    scene: Scene, used: set[tuple[str, int]], made: Iterable[str | None] = ()
+) -> list[Stage]:
     """Return load switches, back-to-back pairs and ideal diodes.
 
     Parameters
@@ -27,6 +29,8 @@ def pass_stages(scene: Scene, used: set[tuple[str, int]]) -> list[Stage]:
         The board.
     used : set of (ref, unit)
         Transistors that belong to stages already.
+    made : iterable of str or None
+        Nets that converters make: power comes in there.
 
     Notes
     -----
@@ -38,6 +42,7 @@ def pass_stages(scene: Scene, used: set[tuple[str, int]]) -> list[Stage]:
         if e.switch and (e.ref, e.unit) not in used and not _signal_level(scene, e)
     ]
     positions = _positions(free)
+    made = frozenset(made)
     found: list[Stage] = []
     done: set[int] = set()
     for place, position in enumerate(positions):
@@ -46,10 +51,10 @@ def pass_stages(scene: Scene, used: set[tuple[str, int]]) -> list[Stage]:
         mate = _back_to_back(scene, place, positions, done)
         if mate is not None:
             done |= {place, mate}
-            found.append(_pair(scene, position, positions[mate]))
+            found.append(_pair(scene, position, positions[mate], made))
     for place, position in enumerate(positions):
         if place not in done:
-            stage = _single(scene, position)
+            stage = _single(scene, position, made)
             if stage is not None:
                 found.append(stage)
     return found
@@ -146,13 +151,16 @@ def _carries(scene: Scene, net: str) -> bool:
 
 
 def _pair(
-    scene: Scene, first: tuple[Element, ...], second: tuple[Element, ...]
+    scene: Scene,
+    first: tuple[Element, ...],
+    second: tuple[Element, ...],
+    made: frozenset[str | None],
 ) -> Stage:
     a, b = first[0], second[0]
     common_low = a.low == b.low
     middle = a.low if common_low else a.high
     ends = [a.high, b.high] if common_low else [a.low, b.low]
-    if _upstream(scene, ends[1]) > _upstream(scene, ends[0]):
+    if _upstream(scene, ends[1], made) > _upstream(scene, ends[0], made):
         ends.reverse()
         first, second = second, first
     told = command(scene, (*first, *second))
@@ -171,11 +179,13 @@ def _pair(
     )
 
 
-def _upstream(scene: Scene, net: str) -> int:
+def _upstream(scene: Scene, net: str, made: frozenset[str | None]) -> int:
     """How much a net looks like the side where power comes in."""
     view = scene.view
     nets = [net, scene.rail_beyond(net) or net]
     score = 0
+    if made.intersection(nets):
+        score += 6
     for here in dict.fromkeys(nets):
         for ref in view.refs(here):
             if view.kind(ref) in ("connector", "battery", "fuse"):
@@ -198,7 +208,9 @@ def _upstream(scene: Scene, net: str) -> int:
     return score
 
 
-def _single(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
+def _single(
+    scene: Scene, position: tuple[Element, ...], made: frozenset[str | None]
+) -> Stage | None:
     first = position[0]
     if scene.to_ground(first.low) is not None:
         return _low_side(scene, position)
@@ -207,7 +219,7 @@ def _single(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
         return None
     if first.kind == "bipolar" and not first.p_type:
         return None
-    if _reverse_protection(scene, first):
+    if _reverse_protection(scene, first, made):
         told = command(scene, position)
         return _stage(
             scene, "ideal diode", bottom, top, position, told, "body diode forward"
@@ -282,7 +294,9 @@ def _fixed_gate(scene: Scene, element: Element) -> bool:
     )
 
 
-def _reverse_protection(scene: Scene, element: Element) -> bool:
+def _reverse_protection(
+    scene: Scene, element: Element, made: frozenset[str | None]
+) -> bool:
     """Pass transistor with its gate tied off: conducts whenever polarity is right.
 
     A P-channel's gate goes to ground, an N-channel's to the supply, straight or
@@ -308,9 +322,9 @@ def _reverse_protection(scene: Scene, element: Element) -> bool:
     if not tied:
         return False
     # Power must be able to come in at the drain (body diode forward).
-    return _upstream(scene, element.drain) >= _upstream(scene, element.source) or (
-        scene.view.is_ground(gate)
-    )
+    return _upstream(scene, element.drain, made) >= _upstream(
+        scene, element.source, made
+    ) or (scene.view.is_ground(gate))
 
 
 def _ideal_controller(scene: Scene, told: Command, element: Element) -> bool:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.stage_bridge import bridge_stages, is_driver_pair
+from ohmtrail.netanalysis.recognise.stage_caps import with_capacitors
 from ohmtrail.netanalysis.recognise.stage_integrated import integrated_stages
 from ohmtrail.netanalysis.recognise.stage_legs import find_legs
 from ohmtrail.netanalysis.recognise.stage_linear import (
@@ -64,10 +65,11 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
         for e in scene.elements
         if e.ref == ref
     }
-    stages += pass_stages(scene, used)
+    made = {net for stage in stages for net in (stage.output, stage.output_rail)}
+    stages += pass_stages(scene, used, made)
     chips = {ref for stage in stages for ref in (stage.controller, stage.driver) if ref}
     stages += pass_chip_stages(scene, chips)
-    return _named(view, stages)
+    return _named(view, with_capacitors(scene, stages))
 
 
 def _units(

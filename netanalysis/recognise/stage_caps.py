@@ -1,0 +1,261 @@
+"""Which capacitors of a rail belong to which stage.
+
+A netlist only says that forty capacitors stand on a rail.  Those drawn on the
+stage's own sheet count; capacitors of decoupling size beside chips that live on
+the rail do not; what several stages on one sheet share is divided: by place
+where positions are known, else big ones to the converter that makes the rail and
+the others by designator, since designers number by place (common practice, no
+source).
+"""
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise.stage_scene import Scene
+
+__all__ = ["with_capacitors"]
+
+#: Up to this a capacitor beside a chip's supply pin is decoupling (CP).
+_DECOUPLING_FARADS = 0.33e-6
+#: A converter's own output capacitors are at least this part of the largest.
+_LARGE_SHARE = 0.2
+_PASS = ("load switch", "back-to-back pass", "ideal diode")
+_CONVERTERS = ("buck", "boost", "flyback")
+
+
+@dataclass(frozen=True, slots=True)
+class _Claim:
+    """One end of a stage that wants capacitors of a net."""
+
+    stage: int
+    #: "input" or "output".
+    end: str
+    sheets: frozenset[str]
+    #: Capacitors that the stage could have here, in the file's order.
+    pool: tuple[str, ...]
+    own: tuple[str, ...]
+
+
+def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
+    """Return the stages with their input and output capacitors filled in.
+
+    Notes
+    -----
+    O(capacitors) times the stages that share a rail on one sheet.
+    """
+    claims = [
+        claim
+        for place, stage in enumerate(stages)
+        for claim in _claims(scene, place, stage)
+    ]
+    known: dict[tuple[int, str], tuple[str, ...]] = {}
+    shared: list[tuple[_Claim, list[_Claim]]] = []
+    for claim in claims:
+        rivals = [
+            other
+            for other in claims
+            if other is not claim and set(other.pool) & set(claim.pool)
+        ]
+        if _is_pass(stages[claim.stage]):
+            if rivals:
+                continue
+        else:
+            rivals = [r for r in rivals if not _is_pass(stages[r.stage])]
+        if rivals:
+            shared.append((claim, rivals))
+        else:
+            known[claim.stage, claim.end] = claim.pool
+    for _ in range(2):  # the second time every stage's other end is known
+        known |= {
+            (claim.stage, claim.end): _share(scene, stages, claim, rivals, known)
+            for claim, rivals in shared
+        }
+    return [
+        replace(
+            stage,
+            input_caps=known.get((place, "input"), ()),
+            output_caps=known.get((place, "output"), ()),
+        )
+        for place, stage in enumerate(stages)
+    ]
+
+
+def _is_pass(stage: Stage) -> bool:
+    return stage.kind in _PASS and bool(stage.high_side or stage.low_side)
+
+
+def _claims(scene: Scene, place: int, stage: Stage) -> Iterable[_Claim]:
+    view = scene.view
+    switches = (*stage.high_side, *stage.low_side)
+    own = tuple(dict.fromkeys((*switches, *stage.inductors)))
+    if not switches:
+        own = tuple(ref for ref in (stage.controller, *stage.inductors) if ref)
+    sheets = frozenset(view.part(ref).sheet for ref in own)
+    tops = {
+        e.low
+        for node in stage.switch_nodes
+        for e in scene.by_high.get(node, ())
+        if e.ref in stage.low_side and not view.is_ground(e.low)
+    }
+    for end, nets in (
+        ("input", (stage.input, stage.input_rail)),
+        ("output", (stage.output, stage.output_rail)),
+    ):
+        if any(net in stage.switch_nodes for net in nets):
+            continue
+        pool: dict[str, None] = {}
+        for net in dict.fromkeys(nets):
+            if net is None or view.is_ground(net):
+                continue
+            caps = [*scene.caps_to_ground.get(net, ()), *_stacked(scene, net)]
+            for top in tops:
+                caps += view.two_pin_parts_between(net, top, "capacitor")
+            caps = [ref for ref in caps if view.part(ref).sheet in sheets]
+            pool.update(dict.fromkeys(_undecoupled(scene, net, caps, own)))
+        yield _Claim(place, end, sheets, tuple(pool), own)
+
+
+def _stacked(scene: Scene, net: str) -> list[str]:
+    """Capacitors in series, or over a switch in the return, from net to ground."""
+    view = scene.view
+    found: list[str] = []
+    for _, middle in view.neighbours(net, "capacitor"):
+        if view.is_ground(middle) or scene.is_power(middle):
+            continue
+        others = {ref for ref in view.refs(middle)}
+        if any(view.kind(r) in ("inductor", "transformer", "chip") for r in others):
+            continue
+        ends = view.two_pin_parts_between(net, middle, "capacitor")
+        down = [
+            ref
+            for ref, far in view.neighbours(middle, "capacitor")
+            if view.is_ground(far)
+        ]
+        switched = any(
+            e.switch and scene.to_ground(e.low) is not None
+            for e in scene.by_high.get(middle, ())
+        )
+        if down or switched:
+            found += [*ends, *down]
+    return list(dict.fromkeys(found))
+
+
+def _undecoupled(
+    scene: Scene, net: str, caps: list[str], own: tuple[str, ...]
+) -> list[str]:
+    """Leave out decoupling where chips other than the stage's own are fed."""
+    view = scene.view
+    fed = [
+        pin.ref
+        for pin in view.pins(net)
+        if pin.ref not in own
+        and view.kind(pin.ref) == "chip"
+        and view.role(pin.ref, pin.number) in ("supply", "")
+    ]
+    if not fed:
+        return caps
+    large = [ref for ref in caps if (scene.farads(ref) or 1.0) > _DECOUPLING_FARADS]
+    return large or caps
+
+
+def _share(
+    scene: Scene,
+    stages: list[Stage],
+    claim: _Claim,
+    rivals: list[_Claim],
+    known: dict[tuple[int, str], tuple[str, ...]],
+) -> tuple[str, ...]:
+    """Take this claim's part of capacitors that several stages want."""
+    everybody = sorted((claim, *rivals), key=lambda c: (c.stage, c.end))
+    if (placed := _by_place(scene, claim, rivals)) is not None:
+        return placed
+    pool = claim.pool
+    makers = [c for c in everybody if c.end == "output"]
+    if any(_makes(stages[c.stage]) for c in makers):
+        makers = [c for c in makers if _makes(stages[c.stage])]
+    takers = [c for c in everybody if c not in makers]
+    if makers and takers:
+        most = max((scene.farads(ref) or 0.0 for ref in pool), default=0.0)
+        large = [r for r in pool if (scene.farads(r) or 0.0) >= _LARGE_SHARE * most]
+        rest = [ref for ref in pool if ref not in large]
+        if rest:
+            pool = tuple(large if claim in makers else rest)
+            everybody = makers if claim in makers else takers
+    if len(everybody) == 1:
+        return pool
+    anchors = {id(c): _anchor(stages, c, known) for c in everybody}
+    if not all(anchors.values()):
+        return pool
+    ranked = sorted(everybody, key=lambda c: min(anchors[id(c)]))
+    if len(pool) == len(ranked):
+        ordered = sorted(pool, key=_number)
+        return (ordered[ranked.index(claim)],)
+    return tuple(
+        ref
+        for ref in pool
+        if all(
+            _away(ref, anchors[id(claim)]) <= _away(ref, anchors[id(c)])
+            for c in everybody
+        )
+    )
+
+
+def _makes(stage: Stage) -> bool:
+    """Whether a stage is a converter: its output needs large capacitors."""
+    return any(word in stage.kind for word in _CONVERTERS)
+
+
+def _anchor(
+    stages: list[Stage], claim: _Claim, known: dict[tuple[int, str], tuple[str, ...]]
+) -> tuple[int, ...]:
+    """Numbers of the stage's capacitors elsewhere."""
+    other = "output" if claim.end == "input" else "input"
+    stage = stages[claim.stage]
+    refs = [
+        *known.get((claim.stage, other), ()),
+        *(ref for ref in stage.bootstrap if re.match(r"C\d", ref)),
+    ]
+    return tuple(map(_number, refs))
+
+
+def _away(ref: str, numbers: tuple[int, ...]) -> int:
+    return min(abs(_number(ref) - number) for number in numbers)
+
+
+def _number(ref: str) -> int:
+    match = re.search(r"(\d+)\D*$", ref)
+    return int(match[1]) if match else 0
+
+
+def _by_place(
+    scene: Scene, claim: _Claim, rivals: list[_Claim]
+) -> tuple[str, ...] | None:
+    """Capacitors nearer to this stage than to a rival; None without positions."""
+    mine = _places(scene, claim.own)
+    theirs = [place for rival in rivals for place in _places(scene, rival.own)]
+    if not mine or not theirs:
+        return None
+    found = []
+    for ref in claim.pool:
+        here = _places(scene, (ref,))
+        if not here:
+            return None
+        if _nearest(here[0], mine) <= _nearest(here[0], theirs):
+            found.append(ref)
+    return tuple(found)
+
+
+def _places(scene: Scene, refs: Iterable[str]) -> list[tuple[float, float]]:
+    found = []
+    for ref in refs:
+        part = scene.view.part(ref)
+        if part.x_mm is not None and part.y_mm is not None:
+            found.append((part.x_mm, part.y_mm))
+    return found
+
+
+def _nearest(here: tuple[float, float], places: list[tuple[float, float]]) -> float:
+    return min(math.dist(here, place) for place in places)
