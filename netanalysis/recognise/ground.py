@@ -16,6 +16,9 @@ _NAME = re.compile(
     r"_?GND(?:_?(?:[A-Z]|\d{1,2}|PWR|POWER|ANALOG|DIGITAL|REF|SIG|MAIN|IO|PLL|RF|ISO))?$"
     r"|^[ADP]?VSS[A-Z]?$|^[ADP]_?GROUND$"
 )
+#: Names that mean ground only where no better name is on the board: beside GND,
+#: VSS may be a negative supply and COM a relay's or a port's.
+_WEAK = re.compile(r"^(?:[ADP]?VSS[A-Z]?|COM(?:MON)?|0)$")
 #: Names that hold "ground" letters but mean shield, earth or a sensed wire.
 _NOT = re.compile(r"CHASSIS|EARTH|SHIELD|MOUNT|SENSE|DETECT|FRAME|^EGND$|CHGND|^CGND$")
 #: Names of the negative end of a board without a net called ground.
@@ -47,6 +50,8 @@ def ground_nets(view: CircuitView) -> tuple[str, ...]:
     """
     named = [net.name for net in view.board.nets if is_ground_name(net.name)]
     named = [net for net in named if view.degree(net) > 0]
+    strong = [net for net in named if not _WEAK.match(_bare(net))]
+    named = strong or named
     if named:
         named.sort(key=lambda net: (-view.degree(net), len(net)))
         # A name with one or two pins may be a left-over label; keep it only
@@ -73,18 +78,23 @@ def ground_nets(view: CircuitView) -> tuple[str, ...]:
 def join_grounds(
     view: CircuitView, ground: tuple[str, ...], links: Iterable[Link]
 ) -> tuple[str, ...]:
-    """Add nets that are one conductor with the main ground through net ties.
+    """Add nets that are one with the main ground through links.
 
-    Only ties of copper (and closed solder bridges) between a ground and a net
-    that most pins on it call ground are taken: a sense point at the top of a
-    shunt is near 0 V, but current flows there.
+    Taken are nets named ground behind a net tie, 0 ohm resistor or bead, and
+    nets behind ties of copper that most pins on them call ground.  The sense
+    point at the top of a shunt is near 0 V, but current flows there: it is none.
     """
     joined = dict.fromkeys(ground)
     for link in links:
-        if link.kind != "jumper" or not link.always:
+        if not link.always or link.kind not in ("jumper", "resistor", "bead"):
+            continue
+        tie = link.kind == "jumper"
+        if link.kind == "resistor" and link.ohms != 0.0:
             continue
         for here, there in ((link.net_a, link.net_b), (link.net_b, link.net_a)):
-            if here in joined and there not in joined and _called_ground(view, there):
+            if here not in joined or there in joined:
+                continue
+            if is_ground_name(there) or (tie and _called_ground(view, there)):
                 joined[there] = None
     return tuple(joined)
 

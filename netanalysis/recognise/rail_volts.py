@@ -99,7 +99,8 @@ def _downstream(
 ) -> None:
     ways: dict[str, list[tuple[str, str]]] = {}
     for stage in stages:
-        if stage.kind in ("load switch", "back-to-back pass", "ideal diode"):
+        # Back-to-back passes choose between supplies: which one is not known.
+        if stage.kind in ("load switch", "ideal diode"):
             for a in (stage.input, stage.input_rail):
                 for b in (stage.output, stage.output_rail):
                     if a is not None and b is not None and a != b:

@@ -75,3 +75,17 @@ def test_a_board_without_the_word_ground():
         """
     ).ground
     assert found == ("BATT-",)
+
+
+def test_vss_beside_gnd_may_be_a_negative_supply():
+    text = """
+        C1 1u - 1:=VDD 2:=GND
+        C2 1u - 1:=VSS 2:=GND
+        U1 OPAMP - V+=VDD V-=VSS OUT=o
+    """
+    assert view(text).ground == ("GND",)
+    assert view(text + "R1 0R - 1:=VSS 2:=GND").ground == ("GND", "VSS")
+
+
+def test_vss_alone_is_ground():
+    assert view("C1 1u - 1:=VDD 2:=VSS\nU1 X - A=VDD B=VSS C=x").ground == ("VSS",)
