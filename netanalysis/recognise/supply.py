@@ -78,13 +78,27 @@ def build_tree(
     """
     tree = {net: Source() for net in rails}
     stages = tuple(stages)
-    made = _made_by_stages(view, tree, stages)
+    both_ways = {
+        net
+        for stage in stages
+        if stage.kind == "back-to-back pass"
+        for net in (stage.input, stage.input_rail, stage.output, stage.output_rail)
+    }
+    later = [s for s in stages if (s.output_rail or s.output) in both_ways]
+    made = _made_by_stages(tree, [s for s in stages if s not in later])
     for regulator in linear_regulators(view):
         if regulator.output in tree and regulator.output not in made:
             tree[regulator.output].ref = regulator.ref
             tree[regulator.output].upstream = regulator.input
             made.append(regulator.output)
     made.extend(_made_by_coils(view, tree, avoid))
+    for net in rails:
+        for pin in view.pins(net):
+            # A chip's own supply output ("REG18"), as the file's pin type says.
+            if pin.electrical == "power_out" and view.kind(pin.ref) == "chip":
+                if tree[net].ref is None:
+                    tree[net].ref = pin.ref
+                    made.append(net)
     _spread(view, tree, list(made), avoid)
     for strong in (True, False):
         roots = [(_inlet(view, net, strong), net) for net in rails]
@@ -93,6 +107,8 @@ def build_tree(
                 tree[net].ref = inlet[1]
                 _spread(view, tree, [net], avoid)
         if strong:
+            # What passes both ways makes a rail only where nothing feeds it.
+            _spread(view, tree, _made_by_stages(tree, later), avoid)
             _by_semiconductors(view, tree, rails, avoid, stages)
     for net, source in tree.items():
         if source.upstream is not None and source.upstream in tree:
@@ -100,16 +116,12 @@ def build_tree(
     return tree
 
 
-def _made_by_stages(
-    view: CircuitView, tree: dict[str, Source], stages: Iterable[Stage]
-) -> list[str]:
+def _made_by_stages(tree: dict[str, Source], stages: Iterable[Stage]) -> list[str]:
     made: list[str] = []
     for stage in stages:
         result = stage.output_rail or stage.output
         if result is None or result not in tree or tree[result].ref is not None:
             continue
-        if stage.kind == "back-to-back pass" and _inlet(view, result, True):
-            continue  # passes both ways: what is plugged in there may feed it
         tree[result].ref = _maker(stage)
         tree[result].upstream = stage.input_rail or stage.input
         made.append(result)
