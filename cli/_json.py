@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from ohmtrail.importers._importer import Importer
     from ohmtrail.netanalysis.board import Board, Part
+    from ohmtrail.netanalysis.checklist.model import Checklist, Step
     from ohmtrail.netanalysis.circuit import Circuit, Stage
     from ohmtrail.netanalysis.query import NetAnswer, NetPart
     from ohmtrail.netanalysis.short import ShortAnswer
     from ohmtrail.netanalysis.verdict import Verdict
 
 __all__ = [
+    "checklist_json",
     "dump",
     "formats_json",
     "measure_json",
@@ -272,3 +274,52 @@ def short_json(
         made["measure"] = measure_json(verdict.measure)
     made["warnings"] = warnings_json(board)
     return made
+
+
+def _step_json(step: "Step") -> Json:
+    expect = step.expect
+    return {
+        "n": step.n,
+        "phase": step.phase,
+        "stage": step.stage,
+        "mode": step.mode,
+        "plus": step.plus,
+        "minus": step.minus,
+        "expect": None
+        if expect is None
+        else {
+            "low": expect.low,
+            "typical": expect.typical,
+            "high": expect.high,
+            "unit": expect.unit,
+        },
+        "source": step.source,
+        "why": step.why,
+        "if_low": step.if_low,
+        "if_high": step.if_high,
+        "x_mm": step.x_mm,
+        "y_mm": step.y_mm,
+        "side": step.side,
+        "title": step.title,
+        "plus_name": step.plus_name,
+        "minus_name": step.minus_name,
+        "parts": list(step.parts),
+    }
+
+
+def checklist_json(board: "Board", checklist: "Checklist") -> Json:
+    """Make the answer of ``checklist``."""
+    return {
+        "board": checklist.board,
+        "sections": [
+            {
+                "rail": section.rail,
+                "volts": section.volts,
+                "unknown": list(section.unknown),
+                "steps": [_step_json(step) for step in section.steps],
+            }
+            for section in checklist.sections
+        ],
+        "cautions": list(checklist.cautions),
+        "warnings": warnings_json(board),
+    }

@@ -81,4 +81,4 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
 def listing(label: str, items: Iterable[str], empty: str = "none") -> str:
     """Return ``label: a b c``, wrapped with a hanging indent."""
     words = " ".join(items) or empty
-    return wrap(f"{label} {words}", indent=" " * (len(label) + 1))
+    return wrap(f"{label} {words}", indent=" " * (len(label) + 1), first="")

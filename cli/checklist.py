@@ -1,0 +1,110 @@
+"""``ohmtrail checklist``: the probe checklist of a rail, stage or part."""
+
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._load import Request, board_options, load_circuit
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.checklist.model import Checklist
+
+__all__ = ["command"]
+
+_DOCUMENTS = ("text", "md", "csv", "json")
+#: Asked for often enough to be answered by name.
+_NOT_WRITTEN = ("html", "pdf")
+
+
+def _split_formats(names: tuple[str, ...], json: bool) -> tuple[str, str | None]:
+    """Tell the document's format from the board's: both are ``--format``."""
+    document: str | None = "json" if json else None
+    board: str | None = None
+    for name in names:
+        if name in _NOT_WRITTEN:
+            choices = ", ".join(_DOCUMENTS)
+            raise click.UsageError(
+                f"--format {name} is not written yet; choose one of {choices}"
+            )
+        if name in _DOCUMENTS:
+            if document not in (None, name):
+                raise click.UsageError(
+                    f"--format {name} and {document} exclude each other"
+                )
+            document = name
+        elif board not in (None, name):
+            raise click.UsageError(f"--format {name} and {board} exclude each other")
+        else:
+            board = name
+    return document or "text", board
+
+
+@click.command("checklist")
+@board_options(with_format=False)
+@click.option("--rail", metavar="NET", help="Only this rail (or any other net).")
+@click.option("--stage", metavar="ID", help="Only this stage ('stages' lists them).")
+@click.option("--part", metavar="REF", help="Only this part.")
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    metavar="text|md|csv|json",
+    help="The document's format; a board format's name is taken for BOARD.",
+)
+@click.option("--out", metavar="FILE", help="Write to FILE, not to stdout.")
+def command(
+    request: Request,
+    rail: str | None,
+    stage: str | None,
+    part: str | None,
+    formats: tuple[str, ...],
+    out: str | None,
+) -> None:
+    """Print the probe checklist: both points, mode, what to expect, what it means.
+
+    Without a filter every rail has a section.
+    """
+    if sum(one is not None for one in (rail, stage, part)) > 1:
+        raise click.UsageError("give one of --rail, --stage and --part")
+    document, format = _split_formats(formats, request.json)
+    from ohmtrail.cli._output import write_document
+    from ohmtrail.netanalysis.checklist import make_checklist
+    from ohmtrail.netanalysis.probe_points import find_net, find_part
+    from ohmtrail.netanalysis.stages_on_net import find_stage
+
+    circuit = load_circuit(replace(request, format=format))
+    checklist = make_checklist(
+        circuit,
+        rail=find_net(circuit.board, rail) if rail is not None else None,
+        stage=find_stage(circuit, stage) if stage is not None else None,
+        part=find_part(circuit.board, part).ref if part is not None else None,
+        have=request.have,
+    )
+    if document == "json":
+        from ohmtrail.cli._json import checklist_json, dump
+
+        write_document(dump(checklist_json(circuit.board, checklist)), out)
+    else:
+        write_document(_document(checklist, document, to_file=out is not None), out)
+
+
+def _document(checklist: "Checklist", document: str, *, to_file: bool) -> str:
+    if document == "md":
+        from ohmtrail.cli.render.checklist_markdown import checklist_markdown
+
+        return checklist_markdown(checklist)
+    if document == "csv":
+        from ohmtrail.cli.render.checklist_csv import checklist_csv
+
+        return checklist_csv(checklist)
+    from ohmtrail.cli.render.checklist_text import checklist_text
+    from ohmtrail.cli.render.tables import screen_width
+
+    if to_file:
+        return checklist_text(checklist)
+    import os
+
+    colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
+    return checklist_text(checklist, width=screen_width(), colour=colour)

@@ -1,0 +1,209 @@
+"""The checklist as text: read from half a metre by somebody holding two probes."""
+
+import textwrap
+from collections.abc import Iterable
+from itertools import groupby
+
+from ohmtrail.cli.render.units import quantity, range_text
+from ohmtrail.netanalysis.checklist.model import (
+    COLD,
+    LIMITED,
+    LOOK,
+    POWER,
+    Checklist,
+    Section,
+    Step,
+)
+
+__all__ = ["PHASE_TITLES", "blocks", "checklist_text", "expect_text", "probe_text"]
+
+PHASE_TITLES = {
+    LOOK: "LOOK",
+    COLD: "COLD: no power of any kind, capacitors under 1 V",
+    LIMITED: "LIMITED POWER: current limit set before connecting",
+    POWER: "POWER",
+}
+
+_BLANK = "[      ]"
+
+
+def probe_text(point: str | None, name: str, near: str) -> str:
+    """Return a probe point with its pin name, or with a handy pad."""
+    if point is None:
+        return ""
+    if name:
+        return f"{point} {name}"
+    return f"{point} ({near})" if near else point
+
+
+def expect_text(step: Step) -> str:
+    """Return the expected reading in words."""
+    expect = step.expect
+    if expect is None:
+        return "compare" if step.mode is not None else ""
+    text = range_text(expect.low, expect.high, expect.unit)
+    if expect.typical is not None and not text.startswith(("under", "any")):
+        usual = quantity(expect.typical, expect.unit)
+        if expect.high == "OL":
+            return f"{text}, often {usual}"
+    return text
+
+
+def blocks(steps: Iterable[Step]) -> list[list[Step]]:
+    """Group neighbours that are one kind of reading with one meaning."""
+
+    def key(step: Step) -> tuple[object, ...]:
+        return (
+            step.phase,
+            step.title,
+            step.mode,
+            step.why,
+            step.if_low,
+            step.if_high,
+        )
+
+    return [list(group) for _, group in groupby(steps, key)]
+
+
+def _fold(text: str, width: int) -> list[str]:
+    """Wrap a cell; a name that is too long is cut, never lost."""
+    return textwrap.wrap(
+        text, width, break_long_words=True, break_on_hyphens=False
+    ) or [""]
+
+
+class _Writer:
+    def __init__(self, width: int, letters: dict[str, str], *, colour: bool) -> None:
+        self.width = width
+        self.letters = letters
+        self.colour = colour
+        self.lines: list[str] = []
+
+    def bold(self, text: str) -> str:
+        return f"\x1b[1m{text}\x1b[0m" if self.colour else text
+
+    def paragraph(self, first: str, text: str, indent: int) -> None:
+        self.lines += textwrap.wrap(
+            text,
+            self.width,
+            initial_indent=first,
+            subsequent_indent=" " * indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+
+    def block(self, steps: list[Step]) -> None:
+        """Write one kind of reading: what, why, the points, what low and high mean."""
+        first = steps[0]
+        mode = first.mode or ""
+        room = self.width - 2 - len(mode)
+        title = _fold(first.title, max(20, room))
+        padded = title[0].ljust(room) + "  " + mode if mode else title[0]
+        self.lines.append(self.bold(padded.rstrip()))
+        self.lines += [self.bold(line) for line in title[1:]]
+        self.paragraph("  ", first.why, 2)
+        if mode:
+            self._points(steps)
+            sources = list(dict.fromkeys(step.source for step in steps if step.source))
+            for word, text in (
+                ("low", first.if_low),
+                ("high", first.if_high),
+                *(("from", source) for source in sources[:4]),
+            ):
+                if text:
+                    self.paragraph(f"  {word:<5} ", text, 8)
+            if len(sources) > 4:
+                self.lines.append(f"        and {len(sources) - 4} more")
+        else:
+            for step in steps:
+                letter = self.letters.get(step.stage or "", " ")
+                parts = " ".join(step.parts)
+                self.paragraph(f"{step.n:5} {letter} ", f"{parts} [ ]", 8)
+            if first.source:
+                self.paragraph("  from  ", first.source, 8)
+        self.lines.append("")
+
+    def _points(self, steps: list[Step]) -> None:
+        columns = max(14, (self.width - 8 - len(_BLANK) - 4) // 3)
+        wide = max(12, self.width - 8 - len(_BLANK) - 3 - 2 * columns)
+        head = f"{'n':>5}   {'red':<{columns}} {'black':<{columns}} expect"
+        self.lines.append(head)
+        for step in steps:
+            letter = self.letters.get(step.stage or "", " ")
+            cells = (
+                _fold(probe_text(step.plus, step.plus_name, step.plus_near), columns),
+                _fold(
+                    probe_text(step.minus, step.minus_name, step.minus_near), columns
+                ),
+                _fold(expect_text(step), wide),
+            )
+            for number in range(max(map(len, cells))):
+                red, black, expect = (
+                    cell[number] if number < len(cell) else "" for cell in cells
+                )
+                start = f"{step.n:5} {letter} " if number == 0 else " " * 8
+                end = _BLANK if number == 0 else ""
+                line = f"{start}{red:<{columns}} {black:<{columns}} {expect:<{wide}} "
+                self.lines.append((line + end).rstrip())
+            if len(step.parts) > 2 and "one after the other" in step.title:
+                self.paragraph(" " * 8, " ".join(step.parts), 8)
+
+    def section(self, section: Section) -> None:
+        """Write one rail's steps, phase by phase."""
+        volts = f"   {section.volts:g} V" if section.volts is not None else ""
+        self.lines.append("=" * self.width)
+        self.lines.append(self.bold(f"{section.rail or 'no net'}{volts}"))
+        self.lines.append("=" * self.width)
+        for words in section.unknown:
+            self.paragraph("  not known: ", words, 4)
+        phase = ""
+        stage: str | None = None
+        for steps in blocks(section.steps):
+            if steps[0].phase != phase:
+                phase = steps[0].phase
+                self.lines += ["", f"--- {PHASE_TITLES[phase]} ".ljust(self.width, "-")]
+            stages = tuple(dict.fromkeys(step.stage for step in steps if step.stage))
+            if stages and stages[0] != stage:
+                stage = stages[0]
+                self.stage_heading(stages)
+            elif not stages:
+                stage = None
+            self.block(steps)
+
+    def stage_heading(self, stages: tuple[str, ...]) -> None:
+        """Name the stage, or the sister stages with their letters."""
+        self.lines.append("")
+        for one in stages:
+            letter = self.letters.get(one)
+            self.paragraph(f"  {letter} = " if letter else "  >> ", one, 6)
+        self.lines.append("")
+
+
+def checklist_text(
+    checklist: Checklist, *, width: int = 80, colour: bool = False
+) -> str:
+    """Return the checklist as text.
+
+    Parameters
+    ----------
+    checklist : Checklist
+        What to write.
+    width : int
+        Columns, at least 60.
+    colour : bool
+        Bold headings by terminal codes; meaning never rests on them.
+    """
+    letters = {stage: letter for letter, stage in checklist.letters}
+    writer = _Writer(max(60, width), letters, colour=colour)
+    steps = [step for section in checklist.sections for step in section.steps]
+    writer.lines.append(
+        writer.bold(f"Probe checklist: {checklist.board}") + f"   {len(steps)} steps"
+    )
+    writer.lines.append("")
+    writer.lines.append(writer.bold("Before you touch it"))
+    for caution in checklist.cautions:
+        writer.paragraph("  ! ", caution, 4)
+    writer.lines.append("")
+    for section in checklist.sections:
+        writer.section(section)
+    return "\n".join(writer.lines).rstrip() + "\n"

@@ -1,0 +1,129 @@
+"""Probe points of a checklist: pads with their names, nets with a handy pad."""
+
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.graph import CircuitView
+
+__all__ = ["Points", "Probe"]
+
+#: Where a needle lands well, best first (common practice).
+_HANDY = (
+    "testpoint capacitor inductor fuse bead tvs diode resistor mosfet jumper "
+    "connector switch chip"
+).split()
+_ORDER = {kind: number for number, kind in enumerate(_HANDY)}
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """Where one needle goes."""
+
+    text: str
+    #: Pin name or role at a pad, or the net under a pad that stands for a net.
+    name: str = ""
+    near: str = ""
+    net: str | None = None
+    pin: Pin | None = None
+
+
+class Points:
+    """Makes probe points on one board.
+
+    Without positions a net is its own probe point, with a handy pad named beside
+    it.  With positions a net becomes a concrete pad: a test point or a big pad, on
+    the side and near the place that the other needle is at.
+    """
+
+    def __init__(self, view: CircuitView) -> None:
+        self._view = view
+        self.placed = any(
+            pin.x_mm is not None and pin.y_mm is not None
+            for part in view.board.parts
+            for pin in part.pins
+        )
+        self._ranked: dict[str, list[Pin]] = {}
+
+    def pad(self, ref: str, number: str) -> Probe:
+        """Return a pad with its pin name, else its role."""
+        pin = self._view.part(ref).pin(number)
+        assert pin is not None
+        return self.of(pin)
+
+    def of(self, pin: Pin) -> Probe:
+        """Return a pad with its pin name, else its role."""
+        role = self._view.role(pin.ref, pin.number)
+        name = pin.name if pin.name not in ("", "~", pin.number) else role
+        return Probe(pin.key, name, net=pin.net, pin=pin)
+
+    def key(self, key: str) -> Probe:
+        """Return the pad of a probe point "REF.PIN"."""
+        ref, _, number = key.rpartition(".")
+        while ref and (
+            ref not in self._view.board.part_by_ref
+            or self._view.part(ref).pin(number) is None
+        ):
+            ref, _, more = ref.rpartition(".")
+            number = f"{more}.{number}"
+        return self.pad(ref, number)
+
+    def _handy(self, net: str) -> list[Pin]:
+        ranked = self._ranked.get(net)
+        if ranked is None:
+            view = self._view
+            ranked = sorted(
+                view.pins(net),
+                key=lambda pin: _ORDER.get(view.kind(pin.ref), len(_ORDER)),
+            )
+            self._ranked[net] = ranked
+        return ranked
+
+    def net(self, net: str, other: Probe | None = None) -> Probe:
+        """Return a net as a probe point, near the other needle where known."""
+        pins = self._handy(net)
+        if self.placed:
+            pin = self._nearest(pins, other.pin if other is not None else None)
+            if pin is not None:
+                return Probe(pin.key, net, net=net, pin=pin)
+        text = net
+        ref, dot, number = net.rpartition(".")
+        part = self._view.board.part_by_ref.get(ref) if dot else None
+        if part is not None and part.pin(number) is not None:
+            text = f"net:{net}"
+        return Probe(text, near=pins[0].key if pins else "", net=net)
+
+    def _nearest(self, pins: list[Pin], other: Pin | None) -> Pin | None:
+        """Return the handiest placed pad; near the other needle, if there is one."""
+        placed = [pin for pin in pins if pin.x_mm is not None and pin.y_mm is not None]
+        if not placed:
+            return None
+        if other is None or other.x_mm is None or other.y_mm is None:
+            return placed[0]
+        ox, oy, side = other.x_mm, other.y_mm, other.side
+
+        def cost(pin: Pin) -> float:
+            assert pin.x_mm is not None
+            assert pin.y_mm is not None
+            away = ((pin.x_mm - ox) ** 2 + (pin.y_mm - oy) ** 2) ** 0.5
+            turned = bool(side and pin.side and "both" not in (side, pin.side))
+            wrong_side = 100.0 if turned and side != pin.side else 0.0
+            awkward = _ORDER.get(self._view.kind(pin.ref), len(_ORDER))
+            return away + wrong_side + awkward
+
+        return min(placed, key=cost)
+
+    def ground(self, other: Probe | None = None) -> Probe | None:
+        """Return ground: on the other needle's own part, else near it.
+
+        None if no ground is known.
+        """
+        ground = self._view.ground
+        if not ground:
+            return None
+        if other is not None and other.pin is not None:
+            for pin in self._view.part(other.pin.ref).pins:
+                if pin.net is not None and pin.net == ground[0]:
+                    two = self._view.is_two_terminal(pin.ref)
+                    if self.placed and pin.x_mm is not None and two:
+                        return Probe(pin.key, pin.net, net=pin.net, pin=pin)
+        return self.net(ground[0], other)

@@ -1,0 +1,317 @@
+"""Steps of a rail: look, rail to ground, what can hold it down, before power."""
+
+from ohmtrail.netanalysis.checklist.bench import Bench
+from ohmtrail.netanalysis.checklist.expectations import (
+    PRACTICE,
+    rail_expect,
+    volts_expect,
+)
+from ohmtrail.netanalysis.checklist.model import COLD, LIMITED, LOOK, POWER, Step
+from ohmtrail.netanalysis.checklist.points import Probe
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.injection_reach import injection_reach
+from ohmtrail.netanalysis.short import ShortAnswer, Suspect
+
+__all__ = [
+    "before_power_steps",
+    "holder_steps",
+    "look_step",
+    "rail_steps",
+    "real_holders",
+]
+
+#: Suspects named one by one; the rest share a step.
+_SINGLE_MAX = 12
+_SINGLE_PRIOR = 0.005
+_CUTS_MAX = 6
+_LOOK_MAX = 8
+
+
+def real_holders(answer: ShortAnswer | None) -> tuple[Suspect, ...]:
+    """Return the suspects that can hold the net down without another's help."""
+    if answer is None:
+        return ()
+    return tuple(one for one in answer.parts if not one.assumes and one.prior > 0)
+
+
+def look_step(bench: Bench, net: str, answer: ShortAnswer | None) -> Step:
+    """Look around the rail first: it costs a minute and often ends the hunt."""
+    parts = [one.ref for one in real_holders(answer)[:_LOOK_MAX]]
+    if not parts:
+        parts = list(bench.view.refs(net)[:_LOOK_MAX])
+    return bench.note(
+        f"Look, under the microscope, around {net}",
+        LOOK,
+        "Burnt, cracked, wet, reworked, missing, bridged with solder? First around "
+        "these parts; then ask what was tried before.",
+        parts=parts,
+        row="look",
+    )
+
+
+def rail_steps(bench: Bench, net: str) -> list[Step]:
+    """Read the rail to ground: resistance both ways, then diode mode."""
+    rail = bench.points.net(net)
+    ground = bench.points.ground(rail)
+    expect, source = rail_expect(bench.volts(net))
+    common = {
+        "if_low": "Held down, unless that is its load: 'short NET --ohms X' judges it. "
+        "A continuity beep proves nothing.",
+        "if_high": "No load is connected, or the path to it is open.",
+    }
+    steps = bench.reading(
+        "Rail to ground",
+        "resistance",
+        rail,
+        ground,
+        expect=expect,
+        source=source,
+        why="The first reading: is it held down at all? Write it down; it is "
+        "compared with every later one.",
+        row="rail",
+        **common,
+    )
+    steps += bench.reading(
+        "Rail to ground, leads swapped",
+        "resistance",
+        ground,
+        rail,
+        expect=None,
+        source="compare with the reading before",
+        why="Silicon reads differently both ways; a short reads the same.",
+        if_low="Same both ways: copper, capacitor or a shorted part.",
+        if_high="Differs: a junction conducts; that is a chip, not a dead short.",
+        row="rail swapped",
+    )
+    steps += bench.reading(
+        "Rail, diode mode (red on ground)",
+        "diode",
+        ground,
+        rail,
+        expect=None,
+        source=f"{PRACTICE}: 0.3 to 0.7 V over a chip's clamp diodes; a large load "
+        "reads lower; compare with a good board",
+        why="Surveys all chips on the rail at once.",
+        if_low="0.00x: shorted, or a load of a few ohms.",
+        if_high="OL: nothing on the rail conducts; is it connected?",
+        row="rail diode",
+    )
+    return steps
+
+
+def _holder_mode(bench: Bench) -> tuple[str, str]:
+    if "four-wire" in bench.have:
+        return "four-wire", COLD
+    if "drop" in bench.have:
+        return "drop", LIMITED
+    return "resistance", COLD
+
+
+def _group_words(bench: Bench, refs: list[str]) -> str:
+    kinds: dict[str, int] = {}
+    for ref in refs:
+        kind = bench.view.kind(ref)
+        kinds[kind] = kinds.get(kind, 0) + 1
+    return ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+
+
+def holder_steps(
+    bench: Bench, answer: ShortAnswer | None, *, compact: bool
+) -> list[Step]:
+    """Compare the parts that can hold the rail down, likeliest first.
+
+    All of them lie across the same two nets, so a plain ohmmeter reads the same at
+    each: only milliohms, drop under injection, or lifting tell them apart.
+    """
+    if answer is None:
+        return []
+    holders = real_holders(answer)
+    mode, phase = _holder_mode(bench)
+    single = [] if compact else [h for h in holders if h.kind != "capacitor"]
+    links = {link.ref for link in bench.circuit.links}
+    single = [
+        one for one in single if one.ref not in links and one.prior >= _SINGLE_PRIOR
+    ][:_SINGLE_MAX]
+    named = {one.ref for one in single}
+    steps: list[Step] = []
+    for one in single:
+        steps += _holder(bench, answer, [one], mode, phase)
+    capacitors = [one for one in holders if one.kind == "capacitor"]
+    others = [
+        one for one in holders if one.kind != "capacitor" and one.ref not in named
+    ]
+    if compact:
+        steps += _holder(bench, answer, list(holders), mode, phase)
+    else:
+        steps += _holder(bench, answer, capacitors, mode, phase)
+        steps += _holder(bench, answer, others, mode, phase)
+    steps += _cut_steps(bench, answer)
+    return steps
+
+
+def _other_end(bench: Bench, one: Suspect, red: Probe) -> Probe | None:
+    """Return the part's own pad on the other side: ground, or a switch's far end."""
+    view = bench.view
+    pins = view.part(one.ref).pins
+    for pin in pins:
+        if view.is_ground(pin.net):
+            return bench.points.of(pin)
+    ends = ("drain", "source", "collector", "emitter", "anode", "cathode")
+    for pin in pins:
+        if pin.net not in (None, red.net) and view.role(one.ref, pin.number) in ends:
+            return bench.points.of(pin)
+    return bench.points.ground(red)
+
+
+def _holder(
+    bench: Bench, answer: ShortAnswer, group: list[Suspect], mode: str, phase: str
+) -> list[Step]:
+    if not group:
+        return []
+    first = group[0]
+    red = bench.points.pad(first.ref, first.pins[0])
+    black = _other_end(bench, first, red)
+    refs = [one.ref for one in group]
+    share = 100 * sum(one.prior for one in group)
+    if len(refs) > 1:
+        words = _group_words(bench, refs)
+        title = f"If it reads short: {words}, one after the other"
+        why = "A plain ohmmeter cannot tell parts in parallel apart."
+    else:
+        title = "If it reads short: compare at each part's own pads"
+        why = "Likeliest first; all of them lie across the same two nets."
+    return bench.reading(
+        title,
+        mode,
+        red,
+        black,
+        expect=None,
+        source="a comparison; needles and copper move it by about a milliohm",
+        why=why,
+        if_low="The lowest is nearest the culprit.",
+        if_high="Away from it.",
+        phase=phase,
+        parts=refs,
+        row=f"share {share:.2g} %",
+    )
+
+
+def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
+    """Lift a link and read both sides, the most even split by prior first."""
+    prior = {one.ref: one.prior for one in answer.parts}
+    cuts = sorted(
+        answer.cut_points,
+        key=lambda cut: abs(0.5 - sum(prior[ref] for ref in cut.far)),
+    )
+    steps: list[Step] = []
+    for cut in cuts[:_CUTS_MAX]:
+        place = {one.ref: one for one in answer.parts}
+        far_nets = {place[ref].net for ref in cut.far}
+        pins = [pin for pin in bench.view.part(cut.ref).pins if pin.net in far_nets]
+        if not pins:
+            continue
+        far = bench.points.of(pins[0])
+        shown = " ".join(cut.far[:6])
+        more = f" and {len(cut.far) - 6} more" if len(cut.far) > 6 else ""
+        steps += bench.reading(
+            f"If it reads short: lift {cut.ref}, read the far side",
+            "resistance",
+            far,
+            bench.points.ground(far),
+            expect=None,
+            source="a comparison with the rail's own reading, taken again",
+            why=f"Splits the suspects: {shown}{more} come off the rail.",
+            if_low="The short is on the far side.",
+            if_high="The rail still reads low: it is on the near side.",
+            parts=(cut.ref, *cut.far),
+            row="cut",
+        )
+    return steps
+
+
+def _injection(bench: Bench, circuit: Circuit, net: str) -> list[Step]:
+    if "drop" not in bench.have or bench.view.is_ground(net):
+        return []
+    reach = injection_reach(circuit, bench.view, net)
+    if reach.volts_max is None:
+        shown = ", ".join(reach.unknown[:6])
+        more = f" and {len(reach.unknown) - 6} more" if len(reach.unknown) > 6 else ""
+        return [
+            bench.note(
+                "No injection yet",
+                LIMITED,
+                f"The short may lead to rails of unknown voltage: {shown}{more}. "
+                "State them with --nominal NET=VOLTS first.",
+                row="injection",
+            )
+        ]
+    rail = bench.points.net(net)
+    others = [one for one in reach.rails if one != net]
+    why = "Finds the culprit among many capacitors: feel or see what heats, and follow "
+    why += "the voltage drop; it is lowest at the culprit."
+    if others:
+        why += f" May reach {', '.join(others[:4])}"
+        why += f" and {len(others) - 4} more." if len(others) > 4 else "."
+    return bench.reading(
+        f"Only while it reads short: inject, never above {reach.volts_max:g} V",
+        "drop",
+        rail,
+        bench.points.ground(rail),
+        expect=None,
+        source=f"limit: the lowest nominal voltage reached, {reach.set_by}",
+        why=why,
+        if_low="The drop is lowest nearest the culprit.",
+        if_high="At the limit and no current: it is no short.",
+        phase=LIMITED,
+        row="injection",
+    )
+
+
+def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
+    """Repeat the cold checks, then power under a limit, then full power."""
+    rail = bench.points.net(net)
+    ground = bench.points.ground(rail)
+    expect, source = rail_expect(bench.volts(net))
+    volts, volts_source = volts_expect(bench.volts(net))
+    steps = _injection(bench, bench.circuit, net) if not compact else []
+    again = bench.reading(
+        "After the repair, before power: rail to ground again",
+        "resistance",
+        rail,
+        ground,
+        expect=expect,
+        source=source,
+        why="Repeat every cold step of this section with the new parts in; sister "
+        "stages must read alike.",
+        if_low="Not ready: something still holds it down.",
+        if_high="Path or load open.",
+        row="again",
+    )
+    limited = bench.reading(
+        "Powered with the current limit set low",
+        "voltage",
+        rail,
+        ground,
+        expect=volts,
+        source=volts_source,
+        why="Feed the board at its own input; limit set before connecting. Off at "
+        "once if the supply stays at its limit or anything heats.",
+        if_low="Limit reached, or the rail's source does not start.",
+        if_high="Off at once: regulation lost, the load is at risk.",
+        phase=LIMITED,
+        row="limited",
+    )
+    full = bench.reading(
+        "Full power, with load",
+        "voltage",
+        rail,
+        ground,
+        expect=volts,
+        source=volts_source,
+        why="Only when all before it was as expected; watch heat for some minutes.",
+        if_low="Source overloaded or limited.",
+        if_high="Off at once.",
+        phase=POWER,
+        row="power",
+    )
+    return [*steps, *again, *limited, *(full if not compact else [])]
