@@ -68,7 +68,7 @@ class Graph:
             if subgraph.strong:
                 self._merge(subgraph, candidates, changed)
         for subgraph in changed.values():
-            if subgraph.absorbed_by is None and subgraph.driver is not None:
+            if subgraph.absorbed_by is None:
                 subgraph.resolve(self.aliases)
         self.driven = [item for item in self.driven if item.absorbed_by is None]
 
