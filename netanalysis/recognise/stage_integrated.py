@@ -192,6 +192,31 @@ def _single(
     )
 
 
+def _other_phase(scene: Scene, ref: str, node: str) -> list[str]:
+    """Further switch pins of a chip that join the node inside it only."""
+    view = scene.view
+    return [
+        net
+        for net in view.nets(ref)
+        if net != node
+        and not list(coils_at(scene, net))
+        and any(
+            view.role(ref, pin.number) == "switch" for pin in view.pins_on(ref, net)
+        )
+        and not any(view.kind(other) in ("mosfet", "igbt") for other in view.refs(net))
+        and len(_swinging(scene, ref)) == 1
+    ]
+
+
+def _swinging(scene: Scene, ref: str) -> set[str]:
+    """Switch-pin nets of a chip that have a coil."""
+    return {
+        pin.net
+        for pin in scene.view.pins_with_role(ref, "switch")
+        if pin.net and any(True for _ in coils_at(scene, pin.net))
+    }
+
+
 def _supplies(scene: Scene, ref: str) -> list[str]:
     """Nets that feed a chip: its input pins, else its supply pins."""
     view = scene.view
@@ -348,7 +373,7 @@ def _stage(
         missing.append("output")
     bootstrap: dict[str, None] = {}
     snubber: dict[str, None] = {}
-    for net in (node, *more):
+    for net in (node, *more, *_other_phase(scene, ref, node)):
         bootstrap.update(dict.fromkeys(bootstrap_parts(scene, net, (ref,))))
         snubber.update(dict.fromkeys(snubber_parts(scene, net, (source, target))))
     sense = [

@@ -6,11 +6,14 @@ from ohmtrail.netanalysis.recognise.stage_scene import Scene
 
 __all__ = [
     "bootstrap_parts",
+    "measured_by",
     "sense_parts",
     "snubber_parts",
 ]
 
 _SNUBBER_MAX_OHMS = 1e3
+#: Filter resistors between a shunt and the pins that sense it (CP).
+_FILTER_MAX_OHMS = 1.1e3
 
 
 def bootstrap_parts(
@@ -173,5 +176,27 @@ def sense_parts(scene: Scene, *nets: str | None) -> tuple[str, ...]:
                 if (link.ohms is not None and link.ohms > 0.0) or (
                     four and view.sort(link.ref) != "network"
                 ):
+                    found[link.ref] = None
+    return tuple(found)
+
+
+def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
+    """Return the shunts whose ends a chip's sense pins see, over filters as well."""
+    view = scene.view
+    found: dict[str, None] = {}
+    for pin in view.pins_with_role(ref, "sense"):
+        if pin.net is None:
+            continue
+        nets = [pin.net]
+        nets += [
+            other
+            for part, other in view.neighbours(pin.net, "resistor")
+            if (view.ohms(part) or 0.0) <= _FILTER_MAX_OHMS
+        ]
+        for net in nets:
+            if view.is_ground(net) and net != pin.net:
+                continue
+            for link in view.links_at(net):
+                if link.kind == "resistor" and link.ohms:
                     found[link.ref] = None
     return tuple(found)

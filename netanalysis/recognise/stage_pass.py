@@ -1,6 +1,7 @@
 """Pass transistors: load switches, back-to-back pairs, ideal diodes."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise.stage_build import (
@@ -9,6 +10,7 @@ from ohmtrail.netanalysis.recognise.stage_build import (
     refs_of,
     switching_stage,
 )
+from ohmtrail.netanalysis.recognise.stage_parts import measured_by, sense_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["pass_stages"]
@@ -164,8 +166,11 @@ def _pair(
         ends.reverse()
         first, second = second, first
     told = command(scene, (*first, *second))
+    sense = dict.fromkeys(sense_parts(scene, *ends))
+    if told.controller is not None:
+        sense.update(dict.fromkeys(measured_by(scene, told.controller)))
     how = "sources" if middle == a.source else "drains"
-    return switching_stage(
+    stage = switching_stage(
         scene,
         "back-to-back pass",
         nodes=(),
@@ -176,6 +181,9 @@ def _pair(
         inductors=(),
         because=(f"{', '.join(refs_of((*first, *second)))}: {how} joined at {middle}",),
         told=told,
+    )
+    return replace(
+        stage, current_sense=tuple(dict.fromkeys((*sense, *stage.current_sense)))
     )
 
 
@@ -247,7 +255,7 @@ def _stage(
     told: Command,
     why: str,
 ) -> Stage:
-    return switching_stage(
+    stage = switching_stage(
         scene,
         kind,
         nodes=(),
@@ -259,6 +267,20 @@ def _stage(
         because=(f"{', '.join(refs_of(position))} from {source} to {target}: {why}",),
         told=told,
     )
+    beyond = _behind_resistor(scene, target, set(refs_of(position)))
+    return replace(stage, output_rail=beyond) if beyond else stage
+
+
+def _behind_resistor(scene: Scene, net: str, own: set[str]) -> str | None:
+    """Supply behind a series resistor that is all there is on a switched net."""
+    view = scene.view
+    if len(set(view.refs(net)) - own) != 1:
+        return None
+    for ref, other in view.neighbours(net, "resistor"):
+        ohms = view.ohms(ref)
+        if ohms is not None and ohms <= _LOAD_MAX_OHMS and scene.is_power(other):
+            return other
+    return None
 
 
 def _loads(scene: Scene, net: str) -> bool:

@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.recognise.stage_linear import (
     pass_chip_stages,
 )
 from ohmtrail.netanalysis.recognise.stage_pass import pass_stages
+from ohmtrail.netanalysis.recognise.stage_pump import chip_pumps, pumped_leg
 from ohmtrail.netanalysis.recognise.stage_rectified import rectified_stages
 from ohmtrail.netanalysis.recognise.stage_scene import Scene, survey
 
@@ -50,7 +51,16 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     for leg in legs:
         if leg.high_switches and leg.low_switches and is_driver_pair(scene, leg):
             used |= {(e.ref, e.unit) for e in leg.switches}
-    for leg, stage in (*bridge_stages(scene, legs), *rectified_stages(scene, legs)):
+    pumps = [(leg, pumped_leg(scene, leg)) for leg in legs]
+    pumped = {leg.node for leg, stage in pumps if stage is not None}
+    legs = tuple(leg for leg in legs if leg.node not in pumped)
+    for leg, stage in (
+        *pumps,
+        *bridge_stages(scene, legs),
+        *rectified_stages(scene, legs),
+    ):
+        if stage is None:
+            continue
         stages.append(stage)
         used |= {(e.ref, e.unit) for e in leg.switches}
         used |= _units(scene, (*stage.high_side, *stage.low_side), stage.switch_nodes)
@@ -69,6 +79,7 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     stages += pass_stages(scene, used, made)
     chips = {ref for stage in stages for ref in (stage.controller, stage.driver) if ref}
     stages += pass_chip_stages(scene, chips)
+    stages += chip_pumps(scene)
     return _named(view, with_capacitors(scene, stages))
 
 
