@@ -8,6 +8,8 @@ from ohmtrail.importers.kicad_schematic._text import escape, unescape
 __all__ = ["GROUP", "NET", "VECTOR", "Connection", "match_member"]
 
 NET, VECTOR, GROUP = 0, 1, 2
+#: What KiCad calls a net whose label shows no text.
+_NAMELESS = "<NO NET>"
 _MEMBERS_MAX = 100_000
 #: The opening mark of an overbar, a subscript or a superscript.
 _MARK = re.compile(r"[_^~]\{")
@@ -105,13 +107,12 @@ class Connection:
 
     def short(self) -> str:
         """Return the name without the sheet's path."""
-        return f"{self.prefix}{self.name}{self.suffix}"
+        return f"{self.prefix}{self.name}{self.suffix}" if self.name else _NAMELESS
 
     def full(self, paths: Sequence[str]) -> str:
         """Return the name with the sheet's path where it is not global."""
-        if self.with_path:
-            return f"{paths[self.sheet]}{self.prefix}{self.name}{self.suffix}"
-        return f"{self.prefix}{self.name}{self.suffix}"
+        short = self.short()
+        return f"{paths[self.sheet]}{short}" if self.with_path else short
 
     def full_local(self) -> str:
         """Return prefix and name as they were before any inheritance."""

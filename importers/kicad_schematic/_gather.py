@@ -1,9 +1,12 @@
 """Places symbols on every use of a sheet and gathers what touches there."""
 
+import re
+
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
 from ohmtrail.importers.kicad_schematic._library import LibSymbol
 from ohmtrail.importers.kicad_schematic._screen import Label, Point, Symbol
 from ohmtrail.importers.kicad_schematic._subgraph import (
+    FALLBACK,
     GLOBAL,
     GLOBAL_POWER,
     HIERARCHICAL,
@@ -37,6 +40,10 @@ _LABELS = {
     "hierarchical_label": HIERARCHICAL,
 }
 _EMPTY = LibSymbol("")
+#: Version 9's format; later ones write several numbers as "[1-3,5]" on one pin.
+_LAST_WITHOUT_STACKS = 20250114
+_RANGE = re.compile(r"([^\d]*)(\d+)-([^\d]*)(\d+)")
+_STACK_MAX = 10_000
 
 
 class Gathered:
@@ -57,9 +64,9 @@ def shown(text: str, use: Use, design: Design) -> str:
         screen = use.screen
         if name in ("SHEETNAME", "SHEETPATH", "FILENAME", "#", "##"):
             return {
-                "SHEETNAME": use.sheet.name if use.sheet else "/",
+                "SHEETNAME": use.sheet.name if use.sheet else "",
                 "SHEETPATH": use.path,
-                "FILENAME": screen.path.name,
+                "FILENAME": design.project.root.name,
                 "#": str(use.index + 1),
                 "##": str(len(design.uses)),
             }[name]
@@ -78,11 +85,31 @@ def shown(text: str, use: Use, design: Design) -> str:
             "COMPANY": "company",
         }
         key = title.get(name, name.lower() if name.startswith("COMMENT") else "")
-        if key and key in screen.title:
-            return screen.title[key]
+        if key:
+            return screen.title.get(key, "")
         return design.project.variable(name)
 
     return expand(text, look_up)
+
+
+def _numbers(number: str, stacked: bool) -> list[str]:
+    """Return the pad numbers that one drawn pin stands for."""
+    if not (stacked and len(number) > 2 and number[0] == "[" and number[-1] == "]"):
+        return [number]
+    found: dict[str, None] = {}
+    for item in number[1:-1].split(","):
+        item = item.strip()
+        match = _RANGE.fullmatch(item)
+        if match and match[3] in ("", match[1]):
+            first, last = int(match[2]), int(match[4])
+            if not 0 <= last - first < _STACK_MAX:
+                return [number]
+            found |= {f"{match[1]}{value}": None for value in range(first, last + 1)}
+        elif item:
+            found[item] = None
+        else:
+            return [number]
+    return list(found)
 
 
 def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed:
@@ -112,6 +139,7 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
     )
     if drawn is None:
         result.without_symbol.append(placed)
+    stacked = use.screen.version > _LAST_WITHOUT_STACKS
     pins = placed.pins
     chosen = symbol.alternates
     for pin in lib.pins_of(unit, symbol.style):
@@ -120,7 +148,8 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
             other = chosen.get(pin.number)
             if other is not None and other in pin.alternates:
                 name, electrical = other, pin.alternates[other]
-        pins.append(PlacedPin(placed, pin, pin.number, name, electrical))
+        for number in _numbers(pin.number, stacked):
+            pins.append(PlacedPin(placed, pin, number, name, electrical))
     return placed
 
 
@@ -137,12 +166,14 @@ def _pin_driver(pin: PlacedPin, design: Design, use: Use) -> Driver | None:
     if owner.lib.properties.get("Reference", "").startswith("#"):
         return None
     # A part without final reference names a net only where nothing else does.
-    return Driver(PIN if owner.on_board and owner.annotated else NONE, "", pin)
+    if not owner.annotated:
+        return Driver(FALLBACK, "", pin)
+    return Driver(PIN if owner.on_board else NONE, "", pin)
 
 
 def _value(owner: Placed, design: Design, use: Use) -> str:
     value = owner.symbol.value
-    return escape(unescape(shown(value, use, design)))
+    return escape(unescape(shown(value, use, design))) or "~"
 
 
 def _join_jumpers(

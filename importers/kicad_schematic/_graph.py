@@ -15,8 +15,10 @@ from ohmtrail.importers.kicad_schematic._bus import (
 from ohmtrail.importers.kicad_schematic._subgraph import (
     GLOBAL,
     LOCAL,
+    NONE,
     PIN,
     SHEET_PIN,
+    Driver,
     Subgraph,
 )
 
@@ -195,11 +197,16 @@ class Graph:
                 not subgraph.strong
                 and driver is not None
                 and driver.pin is not None
-                and len(subgraph.drivers) == 1
+                and _lone(subgraph.drivers)
                 and subgraph.connection is not None
             ):
                 name = driver.pin.default_name(True)
                 subgraph.connection.configure(name, self.aliases)
+
+
+def _lone(drivers: list[Driver]) -> bool:
+    """Tell whether one item alone names a net; loose references do not count."""
+    return len(drivers) == 1 or sum(item.priority >= NONE for item in drivers) == 1
 
 
 def _serial(subgraph: Subgraph) -> int:

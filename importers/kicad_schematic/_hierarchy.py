@@ -11,7 +11,7 @@ from ohmtrail.importers.kicad_schematic._screen import (
     Symbol,
     read_screen,
 )
-from ohmtrail.importers.kicad_schematic._text import expand
+from ohmtrail.importers.kicad_schematic._text import expand, unescape
 from ohmtrail.importers.kicad_schematic._variables import Project
 
 __all__ = ["Design", "Use", "read_design"]
@@ -59,6 +59,10 @@ class Design:
             old = self.old_instance(use, symbol)
             if old is not None:
                 found = old[:2]
+        if found is None and symbol.instances:
+            # Only other designs use it; KiCad then takes the first one's data.
+            ref, unit = next(iter(symbol.instances.values()))
+            return ref, unit, False
         if found is None or not found[0]:
             unit = symbol.unit if found is None else found[1]
             return symbol.reference, unit, found is not None
@@ -83,6 +87,17 @@ class Design:
 def _locate(sheet: Sheet, screen: Screen, project: Project) -> Path:
     name = expand(sheet.file, project.environment).replace("\\", "/")
     return Path(os.path.normpath(screen.path.parent / name))
+
+
+def _shown_name(sheet: Sheet, project: Project) -> str:
+    """Return a sheet's name with text variables and escapes resolved."""
+    if "{" not in sheet.name:
+        return sheet.name
+    return unescape(
+        expand(
+            sheet.name, lambda name: sheet.fields.get(name) or project.variable(name)
+        )
+    )
 
 
 def _name_by_pin(screen: Screen) -> None:
@@ -145,7 +160,7 @@ def read_design(root: Path) -> Design:
                     index,
                     screen,
                     f"{use.ids}/{sheet.uuid}",
-                    f"{use.path}{sheet.name}/",
+                    f"{use.path}{_shown_name(sheet, project)}/",
                     use.index,
                     sheet,
                     use.fitted and sheet.fitted,

@@ -9,6 +9,7 @@ from ohmtrail.importers.kicad_schematic._screen import Symbol
 from ohmtrail.importers.kicad_schematic._text import escape
 
 __all__ = [
+    "FALLBACK",
     "GLOBAL",
     "GLOBAL_POWER",
     "HIERARCHICAL",
@@ -24,6 +25,7 @@ __all__ = [
 ]
 
 # What may name a net, the stronger the higher.
+FALLBACK = -1  # pins of parts without final reference
 NONE, PIN, SHEET_PIN, HIERARCHICAL, LOCAL, LOCAL_POWER, GLOBAL_POWER, GLOBAL = range(8)
 
 
@@ -91,7 +93,9 @@ class Driver:
     @property
     def with_path(self) -> bool:
         """Whether the name is local to the sheet."""
-        return self.priority not in (PIN, NONE, GLOBAL_POWER, GLOBAL)
+        return (
+            self.pin is None and self.priority != GLOBAL
+        ) or self.priority == LOCAL_POWER
 
 
 class Subgraph:
@@ -138,7 +142,7 @@ class Subgraph:
     @property
     def priority(self) -> int:
         """Strength of the item that names it."""
-        return NONE if self.driver is None else self.driver.priority
+        return FALLBACK if self.driver is None else self.driver.priority
 
     def final(self) -> "Subgraph":
         """Return the subgraph that this one ended up in."""
@@ -176,7 +180,7 @@ class Subgraph:
             self.strong = True
             self.drivers = strong
         else:
-            highest = max((item.priority for item in self.drivers), default=NONE)
+            highest = max((item.priority for item in self.drivers), default=FALLBACK)
         self.local_driver = highest < GLOBAL_POWER
         self.multiple = False
         candidates = [item for item in self.drivers if item.priority == highest]
