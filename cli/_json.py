@@ -301,6 +301,7 @@ def _step_json(step: "Step") -> Json:
         "y_mm": step.y_mm,
         "side": step.side,
         "title": step.title,
+        "detail": step.detail,
         "plus_name": step.plus_name,
         "minus_name": step.minus_name,
         "parts": list(step.parts),

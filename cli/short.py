@@ -115,6 +115,10 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
     if answer.cut_points:
         click.echo(f"\n{bold('Cut points')}: lift one, measure both sides")
         prior = {one.ref: one.prior for one in answer.parts}
+        goes = {
+            cut.ref: 100 * sum(prior[ref] for ref in cut.far)
+            for cut in answer.cut_points
+        }
         print_table(
             ("lift", "stays", "goes", "share that goes>"),
             [
@@ -122,9 +126,10 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
                     cut.ref,
                     f"{len(cut.near)} parts",
                     _some(cut.far),
-                    f"{100 * sum(prior[ref] for ref in cut.far):.0f} %",
+                    f"{goes[cut.ref]:.0f} %",
                 )
                 for cut in answer.cut_points
+                if goes[cut.ref] >= 0.5 or limit is None
             ],
         )
     if any(one.assumes for one in answer.parts):

@@ -83,6 +83,8 @@ class RoleBook:
             )
             return "link to " + ", ".join(ends)
         others = [other for other in view.nets(ref) if other != net]
+        if kind == "testpoint":
+            return "test point"
         if kind == "capacitor" and len(others) == 1:
             pair = {net, others[0]}
             if any(view.is_ground(one) for one in pair):

@@ -45,7 +45,7 @@ class CutPoint:
     """A link whose lift splits the suspects."""
 
     ref: str
-    #: Suspects still on the net, and suspects cut off.
+    #: Suspects that stay on the net, and suspects cut off.
     near: tuple[str, ...]
     far: tuple[str, ...]
 
@@ -277,6 +277,11 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     if far_net is None:
         place = {one.ref: one.net for one in suspects}
         cuts = _cut_points(view, near_net, ways, place, beyond)
+        prior = {one.ref: one.prior for one in suspects}
+        # The most even split first.
+        cuts = tuple(
+            sorted(cuts, key=lambda cut: abs(0.5 - sum(prior[r] for r in cut.far)))
+        )
     return ShortAnswer(
         net=net,
         to=asked,

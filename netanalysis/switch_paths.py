@@ -32,7 +32,7 @@ def _stage_pairs(stage: Stage) -> list[tuple[str | None, str | None]]:
         return [(stage.input, stage.output)]
     if stage.kind in ("integrated boost", "synchronous boost", "boost"):
         return [(nodes[0], stage.output)]
-    pairs = [(stage.input, nodes[0])]
+    pairs: list[tuple[str | None, str | None]] = [(stage.input, nodes[0])]
     if len(nodes) > 1:
         pairs.append((nodes[-1], stage.output))
     return pairs
@@ -78,7 +78,7 @@ def switch_paths(circuit: Circuit, view: CircuitView) -> tuple[SwitchPath, ...]:
             chips.append(stage.controller)
         for ref in chips:
             mine = set(view.nets(ref))
-            for net_a, net_b in _stage_pairs(stage):
-                if net_a in mine and net_b in mine:
-                    add(ref, net_a, net_b)
+            for first_net, second_net in _stage_pairs(stage):
+                if first_net in mine and second_net in mine:
+                    add(ref, first_net, second_net)
     return tuple(found)

@@ -14,6 +14,8 @@ __all__ = ["LEADS_OHMS", "RailClass", "Verdict", "judge", "rail_class", "rail_vo
 
 #: Resistance of a common handheld's leads, in ohms (common practice, no source).
 LEADS_OHMS = 0.2
+#: What contact moves a reading by, in ohms (common practice, no source).
+_CONTACT_OHMS = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +33,16 @@ class RailClass:
     low_ohms: float
     typical_ohms: float
 
+    @property
+    def article(self) -> str:
+        """The title with its article."""
+        return f"{'an' if self.title[0] in 'aeiou' else 'a'} {self.title}"
+
 
 #: Common practice; the core row also rests on user reports of large logic chips
 #: (1.0 V supplies: 2 to 15 ohms on boards that work; 1.2 ohms seen new).
 CLASSES = (
-    RailClass("core rail", 1.35, 60.0, 10.0, 0.3, 5.0),
+    RailClass("core rail", 1.35, 30.0, 10.0, 0.3, 5.0),
     RailClass("memory or I/O rail", 2.0, 20.0, 100.0, 10.0, 100.0),
     RailClass("logic rail", 6.5, 20.0, 200.0, 50.0, 1e3),
     RailClass("intermediate rail", 9.0, 20.0, 1e3, 200.0, 5e3),
@@ -161,38 +168,32 @@ def judge(
     watts = volts * volts / ohms if ohms > 0 else float("inf")
     size = f"{_number(watts)} W" if ohms > 0 else "without limit"
     yardstick = f"at {volts:g} V it would draw {size} cold"
-    between = to is not None and to not in circuit.ground
     if ohms >= row.normal_ohms:
         return Verdict(
             "normal",
             (
-                f"{yardstick}; a {row.title} honestly reads {row.normal_ohms:g} ohms "
+                f"{yardstick}; {row.article} honestly reads {row.normal_ohms:g} ohms "
                 "and more (common practice)",
             ),
         )
-    # A reading that the leads could explain is judged at its most harmless.
-    kindest = ohms + LEADS_OHMS if row.volts_max > 2.0 else ohms
-    if volts * volts / kindest > row.short_watts if kindest > 0 else True:
-        if row.volts_max > 2.0 or ohms == 0 or ohms < 0.01:
-            reasons = (
-                f"{yardstick}, more than a {row.title} could carry "
-                f"({row.short_watts:g} W, common practice)",
-            )
-            if ohms < 2 * LEADS_OHMS and row.volts_max <= 2.0:
-                return Verdict(
-                    "cannot tell",
-                    (*reasons, lead_note),
-                    _decider(circuit, net, other, have),
-                )
-            return Verdict("short", reasons)
-    because = [
-        f"{yardstick}; a {row.title} reads from {row.low_ohms:g} ohms up when it is "
-        "healthy (common practice), less with a large load"
+    # Judged at its most harmless.
+    kindest = volts * volts / (ohms + _CONTACT_OHMS)
+    reasons = [
+        f"{yardstick}; {row.article} reads from {row.low_ohms:g} ohms up "
+        "(common practice), less with a large load"
     ]
-    if between:
-        because = [f"{yardstick} between the two"]
+    if to is not None and to not in circuit.ground:
+        reasons = [f"{yardstick}, between the two rails"]
+    elif kindest > row.short_watts:
+        return Verdict(
+            "short",
+            (
+                f"{yardstick}, more than {row.article} could carry "
+                f"({row.short_watts:g} W, common practice)",
+            ),
+        )
     if ohms < 2 * LEADS_OHMS:
-        because.append(lead_note)
+        reasons.append(lead_note)
     if row.volts_max <= 2.0:
-        because.append("a continuity beep proves nothing on such a rail")
-    return Verdict("cannot tell", tuple(because), _decider(circuit, net, other, have))
+        reasons.append("a continuity beep proves nothing on such a rail")
+    return Verdict("cannot tell", tuple(reasons), _decider(circuit, net, other, have))

@@ -8,8 +8,8 @@ from ohmtrail.netanalysis.checklist.model import Checklist
 __all__ = ["COLUMNS", "checklist_csv"]
 
 COLUMNS = (
-    "n rail phase stage title mode plus plus_name minus minus_name low typical high "
-    "unit reading source why if_low if_high parts x_mm y_mm side"
+    "n rail phase stage title detail mode plus plus_name minus minus_name low typical "
+    "high unit reading source why if_low if_high parts x_mm y_mm side"
 ).split()
 
 
@@ -34,6 +34,7 @@ def checklist_csv(checklist: Checklist) -> str:
                 step.phase,
                 step.stage,
                 step.title,
+                step.detail,
                 step.mode,
                 step.plus,
                 step.plus_name,

@@ -35,6 +35,10 @@ def _listed(steps: list[Step]) -> list[str]:
     for step in steps:
         red, black = _points(step)
         lines.append(_row([str(step.n), red, black, _plain(expect_text(step)), " "]))
+    details = [step for step in steps if step.detail]
+    if details:
+        lines.append("")
+        lines += [f"- {step.n}: {_plain(step.detail)}" for step in details]
     return lines
 
 
@@ -51,12 +55,12 @@ def _columns(steps: list[Step], letters: dict[str, str]) -> list[str]:
     for row in rows.values():
         cells = [_plain(expect_text(next(iter(row.values()))))]
         for stage in stages:
-            step = row.get(stage)
-            if step is None:
+            found = row.get(stage)
+            if found is None:
                 cells += [" ", " "]
             else:
-                red, black = _points(step)
-                cells += [f"{step.n}. {red} - {black}", " "]
+                red, black = _points(found)
+                cells += [f"{found.n}. {red} - {black}", " "]
         lines.append(_row(cells))
     return lines
 

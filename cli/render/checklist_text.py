@@ -42,10 +42,12 @@ def expect_text(step: Step) -> str:
     if expect is None:
         return "compare" if step.mode is not None else ""
     text = range_text(expect.low, expect.high, expect.unit)
-    if expect.typical is not None and not text.startswith(("under", "any")):
-        usual = quantity(expect.typical, expect.unit)
-        if expect.high == "OL":
-            return f"{text}, often {usual}"
+    usual = expect.typical
+    if usual is None or text.startswith(("under", "any")):
+        return text
+    wide = not isinstance(expect.high, float) or not isinstance(expect.low, float)
+    if wide or expect.high > 2 * expect.low:  # type: ignore[operator]
+        return f"{text}, ~{quantity(usual, expect.unit)}"
     return text
 
 
@@ -118,7 +120,7 @@ class _Writer:
             for step in steps:
                 letter = self.letters.get(step.stage or "", " ")
                 parts = " ".join(step.parts)
-                self.paragraph(f"{step.n:5} {letter} ", f"{parts} [ ]", 8)
+                self.paragraph(f"{step.n:5} {letter} ", f"{parts} [ ]".lstrip(), 8)
             if first.source:
                 self.paragraph("  from  ", first.source, 8)
         self.lines.append("")
@@ -129,7 +131,9 @@ class _Writer:
         head = f"{'n':>5}   {'red':<{columns}} {'black':<{columns}} expect"
         self.lines.append(head)
         for step in steps:
-            letter = self.letters.get(step.stage or "", " ")
+            # A reading that sisters share is no one's own.
+            alone = len(steps) == 1
+            letter = " " if alone else self.letters.get(step.stage or "", " ")
             cells = (
                 _fold(probe_text(step.plus, step.plus_name, step.plus_near), columns),
                 _fold(
@@ -145,8 +149,8 @@ class _Writer:
                 end = _BLANK if number == 0 else ""
                 line = f"{start}{red:<{columns}} {black:<{columns}} {expect:<{wide}} "
                 self.lines.append((line + end).rstrip())
-            if len(step.parts) > 2 and "one after the other" in step.title:
-                self.paragraph(" " * 8, " ".join(step.parts), 8)
+            if step.detail:
+                self.paragraph(" " * 8, step.detail, 8)
 
     def section(self, section: Section) -> None:
         """Write one rail's steps, phase by phase."""

@@ -2,6 +2,7 @@
 
 __all__ = ["quantity", "range_text"]
 
+#: Milli only below a tenth: a bench says 0.3 ohm, not 300 milliohm.
 _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"))
 _UNITS = {"ohms": "Ω", "volts": "V"}
 
@@ -19,7 +20,7 @@ def quantity(value: float | str, unit: str) -> str:
     symbol = _UNITS.get(unit, unit)
     if value == 0:
         return f"0 {symbol}"
-    if unit == "volts" and abs(value) >= 0.0995:
+    if 0.0995 <= abs(value) < 1:
         return f"{value:.3g} {symbol}"
     for scale, prefix in _PREFIXES:
         # 999.9 would print as 1e+03.

@@ -49,6 +49,7 @@ class Bench:
         phase: str = COLD,
         stage: str | None = None,
         parts: Iterable[str] = (),
+        detail: str = "",
         row: str = "",
     ) -> list[Step]:
         """Return a step that takes a reading, or nothing if it cannot be taken.
@@ -84,6 +85,7 @@ class Bench:
                 x_mm=place.x_mm if place is not None else None,
                 y_mm=place.y_mm if place is not None else None,
                 side=(place.side or None) if place is not None else None,
+                detail=detail,
                 row=row,
             )
         ]

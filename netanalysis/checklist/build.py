@@ -5,7 +5,15 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.cautions import CAUTIONS
-from ohmtrail.netanalysis.checklist.model import Checklist, Section, Step
+from ohmtrail.netanalysis.checklist.model import (
+    COLD,
+    LIMITED,
+    LOOK,
+    POWER,
+    Checklist,
+    Section,
+    Step,
+)
 from ohmtrail.netanalysis.checklist.part_steps import part_steps
 from ohmtrail.netanalysis.checklist.rail_steps import (
     before_power_steps,
@@ -95,12 +103,18 @@ def _section(
     bench: Bench, net: str, stages: tuple[Stage, ...], *, compact: bool
 ) -> Section:
     answer = _answer(bench, net)
-    steps = [look_step(bench, net, answer), *rail_steps(bench, net)]
+    steps = [look_step(bench, net, answer), *rail_steps(bench, net, compact=compact)]
     steps += holder_steps(bench, answer, compact=compact)
     steps += _stage_part(bench, stages)
     steps += before_power_steps(bench, net, compact=compact)
     unknown = _unknown(bench, net, stages)
-    return Section(net, bench.volts(net), tuple(steps), unknown)
+    return Section(net, bench.volts(net), _by_phase(steps), unknown)
+
+
+def _by_phase(steps: Iterable[Step]) -> tuple[Step, ...]:
+    """Order by phase: nothing gets power before all that is cold is read."""
+    order = {LOOK: 0, COLD: 1, LIMITED: 2, POWER: 3}
+    return tuple(sorted(steps, key=lambda step: order[step.phase]))
 
 
 def _home(stage: Stage, rails: set[str]) -> str | None:
@@ -149,9 +163,10 @@ def _only_stage(bench: Bench, stage: Stage) -> Section:
             stage=stage.id,
             row="look",
         )
-        steps = [first, *rail_steps(bench, net)[:1], *steps]
+        steps = [first, *rail_steps(bench, net, compact=True), *steps]
         steps += before_power_steps(bench, net, compact=True)
-    return Section(net, bench.volts(net), tuple(steps), _unknown(bench, net, [stage]))
+    unknown = _unknown(bench, net, [stage])
+    return Section(net, bench.volts(net), _by_phase(steps), unknown)
 
 
 def _only_part(bench: Bench, ref: str) -> Section:
@@ -160,7 +175,7 @@ def _only_part(bench: Bench, ref: str) -> Section:
     net = next((one for one in nets if one in rails), nets[0] if nets else "")
     look = bench.note(
         f"Look, under the microscope, at {ref} and around it",
-        "look",
+        LOOK,
         "Burnt, cracked, wet, reworked, missing, bridged with solder?",
         parts=(ref,),
         row="look",
@@ -173,7 +188,7 @@ def _only_part(bench: Bench, ref: str) -> Section:
     ]
     probed = {frozenset((step.plus, step.minus)) for step in staged if step.plus}
     own = [step for step in own if frozenset((step.plus, step.minus)) not in probed]
-    unknown = ()
+    unknown: tuple[str, ...] = ()
     if not bench.view.fitted(ref):
         unknown = (f"{ref} is marked as not fitted: nothing to read",)
     return Section(net, bench.volts(net), (look, *own, *staged), unknown)

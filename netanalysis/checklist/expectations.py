@@ -104,7 +104,7 @@ def pull_down_expect(view: CircuitView, refs: Iterable[str]) -> tuple[Expect, st
         return HIGH, f"{PRACTICE}: high, or the driver's own pull-down"
     low = min(1e3, total * 0.5) if total > 2e3 else total * 0.5
     expect = Expect(round(low, 6), round(total, 6), round(total * 1.05, 6), "ohms")
-    marked = " ".join(f"{ref} {view.part(ref).value}".strip() for ref in refs)
+    marked = " parallel ".join(view.part(ref).value for ref in refs)
     return expect, f"pull-down {marked}, less the driver's own path ({PRACTICE})"
 
 
@@ -114,7 +114,7 @@ def rail_expect(volts: float | None) -> tuple[Expect | None, str]:
         return None, "unknown: the rail's voltage is not known (--nominal NET=VOLTS)"
     row = rail_class(volts)
     expect = Expect(row.low_ohms, row.typical_ohms, "OL", "ohms")
-    return expect, f"{PRACTICE} for a {row.title} ({volts:g} V)"
+    return expect, f"{PRACTICE} for {row.article} ({volts:g} V)"
 
 
 def volts_expect(volts: float | None, low: float = 0.95) -> tuple[Expect | None, str]:

@@ -53,6 +53,8 @@ class Step:
     x_mm: float | None = None
     y_mm: float | None = None
     side: str | None = None
+    #: More about this one step: the parts it stands for, what it splits.
+    detail: str = ""
     #: Same in sister stages: their readings belong beside each other.
     row: str = ""
     #: Number within the checklist, from 1.

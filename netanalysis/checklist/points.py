@@ -1,6 +1,7 @@
 """Probe points of a checklist: pads with their names, nets with a handy pad."""
 
 from dataclasses import dataclass
+from math import hypot
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.graph import CircuitView
@@ -104,7 +105,7 @@ class Points:
         def cost(pin: Pin) -> float:
             assert pin.x_mm is not None
             assert pin.y_mm is not None
-            away = ((pin.x_mm - ox) ** 2 + (pin.y_mm - oy) ** 2) ** 0.5
+            away = hypot(pin.x_mm - ox, pin.y_mm - oy)
             turned = bool(side and pin.side and "both" not in (side, pin.side))
             wrong_side = 100.0 if turned and side != pin.side else 0.0
             awkward = _ORDER.get(self._view.kind(pin.ref), len(_ORDER))
@@ -120,10 +121,23 @@ class Points:
         ground = self._view.ground
         if not ground:
             return None
-        if other is not None and other.pin is not None:
-            for pin in self._view.part(other.pin.ref).pins:
-                if pin.net is not None and pin.net == ground[0]:
-                    two = self._view.is_two_terminal(pin.ref)
-                    if self.placed and pin.x_mm is not None and two:
-                        return Probe(pin.key, pin.net, net=pin.net, pin=pin)
-        return self.net(ground[0], other)
+        beside = self._ground_beside(other) if other is not None else None
+        if beside is None:
+            return self.net(ground[0], other)
+        if self.placed and beside.x_mm is not None:
+            return Probe(beside.key, ground[0], net=ground[0], pin=beside)
+        plain = self.net(ground[0])
+        return Probe(plain.text, plain.name, beside.key, ground[0], plain.pin)
+
+    def _ground_beside(self, other: Probe) -> Pin | None:
+        """Return a ground pad on the other needle's own part or own capacitor."""
+        view = self._view
+        ground = view.ground[0]
+        refs = [other.pin.ref] if other.pin is not None else []
+        if other.net is not None:
+            refs += view.parts_on(other.net, "capacitor")
+        for ref in refs:
+            for pin in view.part(ref).pins:
+                if pin.net == ground:
+                    return pin
+        return None

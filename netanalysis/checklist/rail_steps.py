@@ -21,7 +21,7 @@ __all__ = [
 ]
 
 #: Suspects named one by one; the rest share a step.
-_SINGLE_MAX = 12
+_SINGLE_MAX = 24
 _SINGLE_PRIOR = 0.005
 _CUTS_MAX = 6
 _LOOK_MAX = 8
@@ -49,7 +49,7 @@ def look_step(bench: Bench, net: str, answer: ShortAnswer | None) -> Step:
     )
 
 
-def rail_steps(bench: Bench, net: str) -> list[Step]:
+def rail_steps(bench: Bench, net: str, *, compact: bool = False) -> list[Step]:
     """Read the rail to ground: resistance both ways, then diode mode."""
     rail = bench.points.net(net)
     ground = bench.points.ground(rail)
@@ -71,6 +71,8 @@ def rail_steps(bench: Bench, net: str) -> list[Step]:
         row="rail",
         **common,
     )
+    if compact:
+        return steps
     steps += bench.reading(
         "Rail to ground, leads swapped",
         "resistance",
@@ -112,7 +114,15 @@ def _group_words(bench: Bench, refs: list[str]) -> str:
     for ref in refs:
         kind = bench.view.kind(ref)
         kinds[kind] = kinds.get(kind, 0) + 1
-    return ", ".join(f"{count} {kind}" for kind, count in kinds.items())
+    return ", ".join(
+        f"{count} {kind}{_plural(kind, count)}" for kind, count in kinds.items()
+    )
+
+
+def _plural(kind: str, count: int) -> str:
+    if count == 1 or kind == "other":
+        return ""
+    return "es" if kind.endswith(("x", "ch")) else "s"
 
 
 def holder_steps(
@@ -136,15 +146,28 @@ def holder_steps(
     steps: list[Step] = []
     for one in single:
         steps += _holder(bench, answer, [one], mode, phase)
-    capacitors = [one for one in holders if one.kind == "capacitor"]
-    others = [
-        one for one in holders if one.kind != "capacitor" and one.ref not in named
+    ground = set(bench.circuit.ground)
+    capacitors = [
+        one
+        for one in holders
+        if one.kind == "capacitor" and ground & set(bench.view.nets(one.ref))
     ]
+    named |= {one.ref for one in capacitors}
+    others = [one.ref for one in holders if one.ref not in named]
     if compact:
         steps += _holder(bench, answer, list(holders), mode, phase)
     else:
         steps += _holder(bench, answer, capacitors, mode, phase)
-        steps += _holder(bench, answer, others, mode, phase)
+        if others:
+            steps.append(
+                bench.note(
+                    "Also on the net, least likely",
+                    COLD,
+                    "Rarely hold a net down; lift these last.",
+                    parts=others,
+                    row="others",
+                )
+            )
     steps += _cut_steps(bench, answer)
     return steps
 
@@ -172,14 +195,14 @@ def _holder(
     red = bench.points.pad(first.ref, first.pins[0])
     black = _other_end(bench, first, red)
     refs = [one.ref for one in group]
-    share = 100 * sum(one.prior for one in group)
+    detail = ""
     if len(refs) > 1:
-        words = _group_words(bench, refs)
-        title = f"If it reads short: {words}, one after the other"
+        title = f"If it reads short: {_group_words(bench, refs)}, one after the other"
         why = "A plain ohmmeter cannot tell parts in parallel apart."
+        detail = f"then {' '.join(refs[1:])}"
     else:
         title = "If it reads short: compare at each part's own pads"
-        why = "Likeliest first; all of them lie across the same two nets."
+        why = "Likeliest first; a plain ohmmeter reads the same at all of them."
     return bench.reading(
         title,
         mode,
@@ -192,7 +215,8 @@ def _holder(
         if_high="Away from it.",
         phase=phase,
         parts=refs,
-        row=f"share {share:.2g} %",
+        detail=detail,
+        row="holder",
     )
 
 
@@ -205,6 +229,8 @@ def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
     )
     steps: list[Step] = []
     for cut in cuts[:_CUTS_MAX]:
+        if sum(prior[ref] for ref in cut.far) < _SINGLE_PRIOR:
+            continue
         place = {one.ref: one for one in answer.parts}
         far_nets = {place[ref].net for ref in cut.far}
         pins = [pin for pin in bench.view.part(cut.ref).pins if pin.net in far_nets]
@@ -213,17 +239,21 @@ def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
         far = bench.points.of(pins[0])
         shown = " ".join(cut.far[:6])
         more = f" and {len(cut.far) - 6} more" if len(cut.far) > 6 else ""
+        share = 100 * sum(prior[ref] for ref in cut.far)
         steps += bench.reading(
-            f"If it reads short: lift {cut.ref}, read the far side",
+            "If it reads short: lift one link, read its far side",
             "resistance",
             far,
             bench.points.ground(far),
             expect=None,
             source="a comparison with the rail's own reading, taken again",
-            why=f"Splits the suspects: {shown}{more} come off the rail.",
+            why="Splits the suspects; the most even split first. Read the rail itself "
+            "again too. Refit what changed nothing.",
             if_low="The short is on the far side.",
-            if_high="The rail still reads low: it is on the near side.",
+            if_high="Far side high, rail still low: it is on the near side.",
             parts=(cut.ref, *cut.far),
+            detail=f"lift {cut.ref}: takes off {shown}{more} ({share:.0f} % of the "
+            "prior)",
             row="cut",
         )
     return steps

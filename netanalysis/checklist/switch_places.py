@@ -73,7 +73,7 @@ def _make(
         gate = _first(bench, ref, _CONTROL, unit)
     source = _first(bench, ref, _SOURCE, unit)
     drain = _first(bench, ref, _DRAIN, unit)
-    mates = (ref,)
+    mates: tuple[str, ...] = (ref,)
     for one in bench.circuit.parallel_sets:
         if ref in one.parts:
             mates = one.parts

@@ -1,0 +1,54 @@
+"""``ohmtrail viewer-command``: the line to paste into the schematic editor."""
+
+import os
+import shlex
+import subprocess
+import sys
+
+import click
+
+__all__ = ["command", "editor_line"]
+
+
+def editor_line(arguments: str, *, windows: bool | None = None) -> str:
+    """Return the command line for the schematic editor's BOM dialogue.
+
+    The editor writes its XML netlist to a file, puts that file's name in place of
+    ``%I`` and the name chosen for the output, without a suffix, in place of
+    ``%O``, and runs the line in a shell.
+
+    Parameters
+    ----------
+    arguments : str
+        Further options of ``checklist``, already quoted.
+    windows : bool, optional
+        Quote for Windows; by default as the running system needs.
+    """
+    if windows is None:
+        windows = os.name == "nt"
+    python = sys.executable
+    quoted = subprocess.list2cmdline([python]) if windows else shlex.quote(python)
+    if windows and not quoted.startswith('"'):
+        quoted = f'"{python}"'
+    more = f" {arguments}" if arguments else ""
+    return f'{quoted} -m ohmtrail checklist "%I"{more} --out "%O.checklist.txt"'
+
+
+@click.command("viewer-command")
+@click.option("--rail", metavar="NET", help="Only this rail.")
+@click.option("--json", "json", is_flag=True, help="Answer for programs.")
+def command(rail: str | None, json: bool) -> None:
+    """Print the line to paste into the schematic editor (KiCad's BOM dialogue).
+
+    In the editor: Tools, Generate Legacy Bill of Materials, add a generator script,
+    paste the line as its command line. The editor then writes its netlist, runs the
+    line, and the checklist stands beside the project.
+    """
+    arguments = f"--rail {shlex.quote(rail)}" if rail is not None else ""
+    line = editor_line(arguments)
+    if json:
+        from ohmtrail.cli._json import dump
+
+        click.echo(dump({"command": line, "input": "%I", "output": "%O.checklist.txt"}))
+        return
+    click.echo(line)
