@@ -8,6 +8,7 @@ from ohmtrail.netanalysis.circuit import Circuit, Kind
 from ohmtrail.netanalysis.cut_points import bridges
 from ohmtrail.netanalysis.failure_rates import short_rate
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.part_roles import RoleBook
 from ohmtrail.netanalysis.query import links_reach
@@ -110,7 +111,7 @@ def _spread(
     return best
 
 
-def _share(view: CircuitView, ref: str, net: str, stops: frozenset[str]) -> float:
+def _share(view: CircuitView, ref: str, net: str, ends: frozenset[str]) -> float:
     """How far a short of this part, seen from this net, can hold the net down.
 
     The factors are common practice; they only order the suspects.
@@ -126,13 +127,13 @@ def _share(view: CircuitView, ref: str, net: str, stops: frozenset[str]) -> floa
     if kind == "chip":
         roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
         return 1.0 if roles & {"supply", "input", "output", "switch"} else 0.3
-    if len(others) == 1 and others[0] not in stops:
+    if len(others) == 1 and others[0] not in ends:
         return 0.3 if kind in ("diode", "zener", "tvs", "led") else 0.1
     return 1.0 if others else 0.0
 
 
 def _weights(
-    view: CircuitView, ways: dict[str, _Way], stops: frozenset[str], between: bool
+    view: CircuitView, ways: dict[str, _Way], ends: frozenset[str], between: bool
 ) -> list[tuple[str, _Way, float]]:
     """Return each suspect once, where it is reached first, with its weight."""
     found: dict[str, tuple[_Way, float]] = {}
@@ -140,11 +141,11 @@ def _weights(
         for ref in view.refs(way.net):
             if ref in found:
                 continue
-            if between and not stops & set(view.nets(ref)):
+            if between and not ends & set(view.nets(ref)):
                 continue
             kind = view.kinds.get(ref, Kind("other", ""))
             weight = short_rate(view.part(ref), kind).weight
-            weight *= _share(view, ref, way.net, stops)
+            weight *= _share(view, ref, way.net, ends)
             found[ref] = (way, weight * 0.5**way.open_links)
     direct = sum(weight for way, weight in found.values() if not way.assumes)
     weighted = []
@@ -256,7 +257,8 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     if far_net is not None:
         stops = frozenset(links_reach(view, far_net)) - {near_net}
     ways = _spread(view, near_net, beyond, stops | ground)
-    weighted = _weights(view, ways, stops, between=far_net is not None)
+    ends = stops if far_net is not None else ground_like(view)
+    weighted = _weights(view, ways, ends, between=far_net is not None)
     total = sum(weight for _, _, weight in weighted)
     book = RoleBook(circuit, view)
     suspects = [

@@ -43,7 +43,8 @@ def expect_text(step: Step) -> str:
         return "compare" if step.mode is not None else ""
     text = range_text(expect.low, expect.high, expect.unit)
     usual = expect.typical
-    if usual is None or text.startswith(("under", "any")):
+    marked = step.source.startswith("marked")
+    if usual is None or marked or text.startswith(("under", "any")):
         return text
     wide = not isinstance(expect.high, float) or not isinstance(expect.low, float)
     if wide or expect.high > 2 * expect.low:  # type: ignore[operator]

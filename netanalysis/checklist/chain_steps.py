@@ -203,8 +203,12 @@ def gate_steps(bench: Bench, stage: Stage, switches: tuple[Switch, ...]) -> list
             why="A punctured gate reads a few ohms to some hundred; 10 to 20 ohms are "
             "typical of one.",
             if_low="Gate punctured, or the driver output holds it: lift the gate "
-            "resistor to tell. Mates with own resistors read a little higher than "
-            "the punctured one.",
+            "resistor to tell."
+            + (
+                " Its mates read a little higher than the punctured one."
+                if len(one.mates) > 1
+                else ""
+            ),
             if_high="Pull-down open: the gate floats without it.",
             stage=stage.id,
             parts=(one.ref, *refs),

@@ -9,6 +9,7 @@ from ohmtrail.netanalysis.checklist.expectations import (
 from ohmtrail.netanalysis.checklist.model import COLD, LIMITED, LOOK, POWER, Step
 from ohmtrail.netanalysis.checklist.points import Probe
 from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
@@ -146,7 +147,7 @@ def holder_steps(
     steps: list[Step] = []
     for one in single:
         steps += _holder(bench, answer, [one], mode, phase)
-    ground = set(bench.circuit.ground)
+    ground = ground_like(bench.view)
     capacitors = [
         one
         for one in holders
@@ -176,8 +177,9 @@ def _other_end(bench: Bench, one: Suspect, red: Probe) -> Probe | None:
     """Return the part's own pad on the other side: ground, or a switch's far end."""
     view = bench.view
     pins = view.part(one.ref).pins
+    grounds = ground_like(view)
     for pin in pins:
-        if view.is_ground(pin.net):
+        if pin.net in grounds and pin.net != red.net:
             return bench.points.of(pin)
     ends = ("drain", "source", "collector", "emitter", "anode", "cathode")
     for pin in pins:

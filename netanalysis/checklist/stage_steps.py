@@ -32,14 +32,14 @@ def _across_switch(
     bench: Bench, stage: Stage, one: Switch
 ) -> tuple[Expect | None, str]:
     """Drain to source of a healthy switch: what lies across it in circuit."""
-    if one.side == "low side":
-        expect, source = rail_expect(bench.volts(_load_net(stage)))
-        return expect, f"{source}, through the inductor"
-    volts = bench.volts(_load_net(stage))
-    if volts is None:
+    if stage.switch_nodes and not stage.inductors:
+        return HIGH, f"{PRACTICE}: high, with the load unplugged"
+    expect, source = rail_expect(bench.volts(_load_net(stage)))
+    if expect is None:
         return None, "unknown: the output rail's voltage is not known"
-    low = rail_expect(volts)[0]
-    return low, f"{PRACTICE}: input and output rail in series lie across it"
+    if one.side == "low side":
+        return expect, f"{source}, through the inductor"
+    return expect, f"{PRACTICE}: input and output rail in series lie across it"
 
 
 def _switch_steps(
@@ -73,7 +73,7 @@ def _switch_steps(
         seen.add(one.mates)
         expect, source = BODY_DIODE, f"{PRACTICE}; parallel body diodes read lower"
         load = bench.volts(_load_net(stage))
-        if one.side == "low side" and (load is None or load < 2.0):
+        if one.side == "low side" and stage.inductors and (load is None or load < 2.0):
             # The load lies across it and may be a few ohms: then it reads that.
             expect = Expect(0.0, None, 0.7, "volts")
             source = f"{PRACTICE}; the load lies across it and may read lower"
@@ -149,6 +149,7 @@ def _node_steps(bench: Bench, stage: Stage) -> list[Step]:
     if stage.inductors:
         source += ", through the inductor"
     inside = (stage.controller,) if stage.controller and not stage.low_side else ()
+    tied = bool(stage.inductors)
     for number, node in enumerate(stage.switch_nodes):
         probe = bench.points.net(node)
         steps += bench.reading(
@@ -156,13 +157,18 @@ def _node_steps(bench: Bench, stage: Stage) -> list[Step]:
             "resistance",
             probe,
             bench.points.ground(probe),
-            expect=expect if stage.inductors else HIGH,
-            source=source if stage.inductors else PRACTICE,
+            expect=expect if tied else HIGH,
+            source=source if tied else f"{PRACTICE}: high, with the load unplugged",
             why="All nodes of one rail are tied together through their inductors and "
-            "read the same: that is no evidence against any one phase.",
+            "read the same: that is no evidence against any one phase."
+            if tied
+            else "Unplug the load: its windings tie the nodes together and make all "
+            "of them read the same.",
             if_low="Low side, snubber, or the output rail itself: lift the inductor to "
-            "read the node alone.",
-            if_high="Inductor or its solder open.",
+            "read the node alone."
+            if tied
+            else "Low side, snubber, or what is still connected.",
+            if_high="Inductor or its solder open." if tied else "Open is good here.",
             stage=stage.id,
             parts=(*stage.low_side, *stage.snubber, *inside),
             row=f"node {number}",
