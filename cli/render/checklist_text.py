@@ -168,10 +168,10 @@ class _Writer:
                 phase = steps[0].phase
                 self.lines += ["", f"--- {PHASE_TITLES[phase]} ".ljust(self.width, "-")]
             stages = tuple(dict.fromkeys(step.stage for step in steps if step.stage))
-            if stages and stages[0] != stage:
+            if stages and stages[0] != stage and phase != LOOK:
                 stage = stages[0]
                 self.stage_heading(stages)
-            elif not stages:
+            elif not stages or phase == LOOK:
                 stage = None
             self.block(steps)
 

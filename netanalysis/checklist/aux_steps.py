@@ -2,9 +2,9 @@
 
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.expectations import (
-    HIGH,
     PRACTICE,
-    SCHOTTKY,
+    capacitor_expect,
+    diode_expect,
     marked_ohms,
 )
 from ohmtrail.netanalysis.checklist.model import Expect, Step
@@ -56,14 +56,14 @@ def across_part(
                 red = points.of(pin)
             elif role == "cathode":
                 black = points.of(pin)
-        high = 2.0 if kind == "led" else 0.8
+        expect, source = diode_expect(view, ref)
         return bench.reading(
             title,
             "diode",
             red,
             black,
-            expect=Expect(SCHOTTKY.low, None, high, "volts"),
-            source=f"{PRACTICE}: forward drop",
+            expect=expect,
+            source=source,
             why=why,
             if_low="Near 0: shorted, or a low path across it: reverse the leads, a "
             "short reads the same both ways.",
@@ -73,13 +73,14 @@ def across_part(
             row=row,
         )
     if kind == "capacitor":
+        expect, source = capacitor_expect(view, ref)
         return bench.reading(
             title,
             "resistance",
             red,
             black,
-            expect=HIGH,
-            source=f"{PRACTICE}: rises while it charges",
+            expect=expect,
+            source=source,
             why=why,
             if_low="Shorted or leaky, or what lies across it: lift one end.",
             if_high="Open is good here.",
@@ -93,7 +94,8 @@ def across_part(
 def aux_steps(bench: Bench, stage: Stage) -> list[Step]:
     """Read bootstrap and snubber parts."""
     steps: list[Step] = []
-    for number, ref in enumerate(stage.bootstrap):
+    by_kind = sorted(stage.bootstrap, key=bench.view.kind)
+    for number, ref in enumerate(by_kind):
         steps += across_part(
             bench,
             ref,

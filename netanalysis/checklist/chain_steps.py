@@ -5,7 +5,7 @@ from ohmtrail.netanalysis.checklist.expectations import (
     CLAMP,
     HIGH,
     PRACTICE,
-    SCHOTTKY,
+    diode_expect,
     marked_ohms,
     pull_down_expect,
 )
@@ -104,7 +104,8 @@ def gate_resistor_steps(
     bench: Bench, stage: Stage, switches: tuple[Switch, ...]
 ) -> list[Step]:
     """Read every part between driver and gate, and each turn-off path."""
-    steps: list[Step] = []
+    series: list[Step] = []
+    turn_off: list[Step] = []
     seen: set[str] = set()
     for one in switches:
         if one.chain is None:
@@ -113,16 +114,17 @@ def gate_resistor_steps(
         if one.chain.driver_pin is not None:
             start = bench.points.key(one.chain.driver_pin).net
         gate_net = one.gate.net if one.gate is not None else None
-        ways = [(one.chain.series, start), (one.chain.turn_off, gate_net)]
-        for refs, begin in ways:
+        for word, steps, refs, begin in (
+            ("series", series, one.chain.series, start),
+            ("turn-off", turn_off, one.chain.turn_off, gate_net),
+        ):
             for number, (ref, near, far) in enumerate(_ends_along(bench, begin, refs)):
                 if ref in seen:
                     continue
                 seen.add(ref)
-                word = "series" if refs is one.chain.series else "turn-off"
                 row = f"{word} {number} {one.row}"
                 steps += _across(bench, stage, ref, near, far, row, one.ref)
-    return steps
+    return series + turn_off
 
 
 def _across(
@@ -135,13 +137,14 @@ def _across(
             if probe.pin
         }
         red, black = roles.get("anode", near), roles.get("cathode", far)
+        forward, source = diode_expect(bench.view, ref)
         return bench.reading(
             "Turn-off diodes, forward",
             "diode",
             red,
             black,
-            expect=Expect(SCHOTTKY.low, None, 0.8, "volts"),
-            source=f"{PRACTICE}: Schottky 0.12 to 0.45 V, silicon 0.5 to 0.8 V",
+            expect=forward,
+            source=source,
             why="Shorted, it bypasses the gate resistor; open, the switch turns off "
             "too late and both sides conduct at once.",
             if_low="Near 0: shorted, or a low resistor lies across it.",

@@ -18,6 +18,8 @@ __all__ = [
     "HIGH",
     "PRACTICE",
     "SCHOTTKY",
+    "capacitor_expect",
+    "diode_expect",
     "marked_ohms",
     "parallel_ohms",
     "pull_down_expect",
@@ -124,3 +126,42 @@ def volts_expect(volts: float | None, low: float = 0.95) -> tuple[Expect | None,
     ends = sorted((volts * low, volts * 1.05))
     expect = Expect(round(ends[0], 6), volts, round(ends[1], 6), "volts")
     return expect, f"nominal {volts:g} V, 5 % ({PRACTICE})"
+
+
+#: Test current of diode mode, in amps (REFERENCES: about 1 mA on handhelds).
+_DIODE_AMPS = 1e-3
+
+
+def _ohms_across(view: CircuitView, ref: str) -> float | None:
+    """Return the marked resistors across a two-net part, in parallel."""
+    nets = view.nets(ref)
+    if len(nets) != 2:
+        return None
+    across = view.two_pin_parts_between(nets[0], nets[1], "resistor")
+    known = [view.ohms(one) for one in across]
+    return parallel_ohms(ohms for ohms in known if ohms is not None)
+
+
+def diode_expect(view: CircuitView, ref: str) -> tuple[Expect, str]:
+    """Return what a diode reads forward, with what lies across it.
+
+    A resistor across it that takes the meter's milliamp below the diode's own drop
+    hides the diode: then the resistor's drop is what shows.
+    """
+    top = 2.0 if view.kind(ref) == "led" else 0.8
+    source = f"{PRACTICE}: forward drop, Schottky 0.12 to 0.45 V, silicon 0.5 to 0.8 V"
+    ohms = _ohms_across(view, ref)
+    if ohms is None or ohms * _DIODE_AMPS > 1.0:
+        return Expect(SCHOTTKY.low, None, top, "volts"), source
+    drop = ohms * _DIODE_AMPS
+    source = f"1 mA over the {ohms:g} ohms across it; lift one end to see the diode"
+    return Expect(0.0, min(drop, 0.5), min(top, drop * 1.2 + 0.005), "volts"), source
+
+
+def capacitor_expect(view: CircuitView, ref: str) -> tuple[Expect, str]:
+    """Return what a capacitor reads in resistance, with what lies across it."""
+    ohms = _ohms_across(view, ref)
+    if ohms is None:
+        return HIGH, f"{PRACTICE}: rises while it charges"
+    expect = Expect(min(1e3, ohms * 0.5), ohms, ohms * 1.05, "ohms")
+    return expect, f"the resistor across it, {ohms:g} ohms"

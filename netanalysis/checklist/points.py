@@ -122,22 +122,21 @@ class Points:
         if not ground:
             return None
         beside = self._ground_beside(other) if other is not None else None
-        if beside is None:
+        if beside is None or beside.net is None:
             return self.net(ground[0], other)
         if self.placed and beside.x_mm is not None:
-            return Probe(beside.key, ground[0], net=ground[0], pin=beside)
-        plain = self.net(ground[0])
-        return Probe(plain.text, plain.name, beside.key, ground[0], plain.pin)
+            return Probe(beside.key, beside.net, net=beside.net, pin=beside)
+        plain = self.net(beside.net)
+        return Probe(plain.text, plain.name, beside.key, beside.net, plain.pin)
 
     def _ground_beside(self, other: Probe) -> Pin | None:
         """Return a ground pad on the other needle's own part or own capacitor."""
         view = self._view
-        ground = view.ground[0]
         refs = [other.pin.ref] if other.pin is not None else []
         if other.net is not None:
             refs += view.parts_on(other.net, "capacitor")
         for ref in refs:
             for pin in view.part(ref).pins:
-                if pin.net == ground:
+                if view.is_ground(pin.net):
                     return pin
         return None
