@@ -246,9 +246,7 @@ def _chip_rank(pin: Pin, role: str) -> int:
         return _RANK_OUTPUT
     if role in _NEVER or pin.electrical == "input":
         return _RANK_CONNECTOR + 2
-    if pin.electrical in ("bidirectional", "unspecified"):
-        return _RANK_TRANSISTOR
-    return _RANK_CHIP
+    return _RANK_TRANSISTOR
 
 
 def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:

@@ -19,6 +19,7 @@ __all__ = ["bridge_stages", "is_driver_pair"]
 _SOURCE_NAME = re.compile(
     r"(?:^|[_/+])(?:V_?)?(?:IN|DC_?IN|SUPPLY|PV|SOLAR)(?![A-Z])", re.I
 )
+_NEGATIVE = re.compile(r"^-\d|-$|_N$|NEG|VSS|VEE", re.I)
 _RESULT_NAME = re.compile(r"(?:^|[_/+])(?:V_?)?(?:OUT|BOOST|CORE)", re.I)
 
 
@@ -50,8 +51,26 @@ def bridge_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Stage]
             found += [(leg, stage)]
             continue
         told = command(scene, leg.switches)
+        if not _switched(scene, leg, told):
+            continue
         found.append((leg, _one_leg(scene, leg, pairs, told)))
     return found
+
+
+def _switched(scene: Scene, leg: Leg, told: Command) -> bool:
+    """Whether a leg switches: complementary sources on a node are a follower.
+
+    Without any driver to be seen there must at least be a load on the node.
+    """
+    if {element.p_type for element in leg.switches} == {False, True} and all(
+        element.source == leg.node for element in leg.switches
+    ):
+        return False
+    if told.driver is not None:
+        return True
+    if leg.switches[0].kind == "bipolar":
+        return False
+    return bool(leg.coils or scene.view.parts_on(leg.node, "connector"))
 
 
 def _bus(leg: Leg) -> str:
@@ -76,8 +95,13 @@ def _grounded(scene: Scene, leg: Leg) -> bool:
     low = leg.low_switches[0].low
     if scene.to_ground(low) is not None:
         return True
-    # A bridge on its own negative supply: the low end is a rail, not the bus.
-    return low != _bus(leg) and scene.is_power(low) and not leg.coils
+    # A bridge between a positive and a negative supply.
+    return low != _bus(leg) and _negative(low)
+
+
+def _negative(net: str) -> bool:
+    """Whether a net's name is that of a negative supply."""
+    return bool(_NEGATIVE.search(net.rsplit("/", 1)[-1]))
 
 
 def is_driver_pair(scene: Scene, leg: Leg) -> bool:
@@ -125,7 +149,8 @@ def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) ->
         f"{', '.join(refs_of(leg.low_switches))} from {leg.node} to "
         f"{leg.low_switches[0].low}",
     ]
-    if not coils or _joined(leg, pairs) is not None:
+    split = scene.to_ground(leg.low_switches[0].low) is None
+    if not coils or split or _joined(leg, pairs) is not None:
         kind = "full bridge leg" if _full_bridge(scene, leg, pairs) else "half bridge"
         return switching_stage(
             scene,

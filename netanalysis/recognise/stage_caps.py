@@ -172,7 +172,21 @@ def _share(
     everybody = sorted((claim, *rivals), key=lambda c: (c.stage, c.end))
     if (placed := _by_place(scene, claim, rivals)) is not None:
         return placed
-    pool = claim.pool
+    wanted = {ref for rival in rivals for ref in rival.pool}
+    mine = [ref for ref in claim.pool if ref not in wanted]
+    pool = tuple(ref for ref in claim.pool if ref in wanted)
+    part = _divide(scene, stages, claim, everybody, pool, known)
+    return tuple(ref for ref in claim.pool if ref in mine or ref in part)
+
+
+def _divide(
+    scene: Scene,
+    stages: list[Stage],
+    claim: _Claim,
+    everybody: list[_Claim],
+    pool: tuple[str, ...],
+    known: dict[tuple[int, str], tuple[str, ...]],
+) -> tuple[str, ...]:
     makers = [c for c in everybody if c.end == "output"]
     if any(_makes(stages[c.stage]) for c in makers):
         makers = [c for c in makers if _makes(stages[c.stage])]

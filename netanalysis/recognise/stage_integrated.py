@@ -20,6 +20,8 @@ from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 __all__ = ["integrated_stages"]
 
 _PWM = re.compile(r"^(?:PWM\d?|TRI_?PWM|PWMIN|IN_?PWM|PWM_?IN|SMOD\w*|ZCD_?EN\w*)$")
+#: Supply pins that carry the converter's current rather than its logic.
+_POWER_PIN = re.compile(r"^(?:P_?V(?:IN|DD|CC)|VIN|VP|PVSYS|VPWR|VINP?|PVDD)_?\w?\d?$")
 #: Switch-node names of chips that no role table needs to know: outputs of
 #: converters that are called after the coil.
 _COIL_PIN = re.compile(r"^(?:L|L[12]|LX?\d|SW_?OUT|VL|LIN|LOUT)$")
@@ -154,7 +156,8 @@ def _single(
     ]
     down = [e for e in scene.by_high.get(node, ()) if e.kind == "diode"]
     down = [e for e in down if scene.to_ground(e.low) is not None]
-    supplies = _supplies(scene, ref)
+    unit = _unit_at(scene, ref, node) if several else None
+    supplies = _supplies(scene, ref, unit)
     outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
     regulated = feedback_targets(scene, ref)
     score = 0
@@ -171,8 +174,8 @@ def _single(
     fed_by_far = any(net in far for net in supplies)
     score += -2 if fed_by_far else 2 * bool(supplies)
     score += 2 * bool(bootstrap_parts(scene, node, (ref,)))
-    if not fed_by_far and any(net in far for net in outputs):
-        score += 1
+    if coil.far in outputs:
+        score += 4
     elif any(net not in far and net != node and scene.is_power(net) for net in outputs):
         score -= 2
     if score >= 0:
@@ -217,9 +220,27 @@ def _swinging(scene: Scene, ref: str) -> set[str]:
     }
 
 
-def _supplies(scene: Scene, ref: str) -> list[str]:
-    """Nets that feed a chip: its input pins, else its supply pins."""
+def _unit_at(scene: Scene, ref: str, node: str) -> int:
+    """Channel of a chip whose switch pin is on a net."""
+    return next(
+        (scene.view.unit(ref, p.number) for p in scene.view.pins_on(ref, node)), 0
+    )
+
+
+def _supplies(scene: Scene, ref: str, unit: int | None = None) -> list[str]:
+    """Nets that feed a chip: its input pins, else its supply pins.
+
+    Of a chip with several channels those with the channel's own mark, if any.
+    """
     view = scene.view
+    if unit is not None:
+        nets = [
+            pin.net
+            for pin in view.pins_with_role(ref, "input", "supply", unit=unit)
+            if pin.net and scene.is_power(pin.net) and pin.name[-1:].isalnum()
+        ]
+        if nets and len(view.pins_with_role(ref, "input", unit=unit)):
+            return list(dict.fromkeys(nets))
     for roles in (("input",), ("supply",)):
         nets = [
             pin.net
@@ -227,6 +248,12 @@ def _supplies(scene: Scene, ref: str) -> list[str]:
             if pin.net and scene.is_power(pin.net)
         ]
         nets = [net for net in nets if not _own_bias(scene, ref, net)] or nets
+        power = [
+            pin.net
+            for pin in view.pins_with_role(ref, *roles)
+            if pin.net in nets and _POWER_PIN.match(clean_pin_name(pin.name))
+        ]
+        nets = [net for net in power if net is not None] or nets
         if nets:
             return list(dict.fromkeys(nets))
     if any(pin.name for pin in view.part(ref).pins):

@@ -232,6 +232,8 @@ def _reference(scene: Scene, element: Element) -> str | None:
     gate = element.gate or ""
     if view.is_ground(element.low) or scene.is_power(gate):
         return None
+    if not scene.is_power(element.high):
+        return None
     nets = [gate]
     nets += [
         other

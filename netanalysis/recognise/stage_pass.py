@@ -228,13 +228,18 @@ def _single(
     if first.kind == "bipolar" and not first.p_type:
         return None
     if _reverse_protection(scene, first, made):
-        told = command(scene, position)
+        told = replace(command(scene, position), missing=())
+        ends = (bottom, top)
+        if _upstream(scene, top, made) > _upstream(scene, bottom, made):
+            ends = (top, bottom)
         return _stage(
-            scene, "ideal diode", bottom, top, position, told, "body diode forward"
+            scene, "ideal diode", *ends, position, told, "gate tied, no driver"
         )
     if not _carries(scene, top) or not _loads(scene, bottom):
         return None
     told = command(scene, position)
+    if told.driver is None and (first.kind == "bipolar" or _follows(scene, first)):
+        return None
     if told.driver is None and not _fixed_gate(scene, first):
         return _stage(
             scene, "load switch", top, bottom, position, told, "pass transistor"
@@ -244,6 +249,13 @@ def _single(
             scene, "ideal diode", bottom, top, position, told, "body diode forward"
         )
     return _stage(scene, "load switch", top, bottom, position, told, "pass transistor")
+
+
+def _follows(scene: Scene, element: Element) -> bool:
+    """Whether the gate hangs on the own drain: a follower, such as a ripple filter."""
+    return bool(
+        scene.view.two_pin_parts_between(element.gate, element.drain, "resistor")
+    )
 
 
 def _stage(

@@ -249,11 +249,49 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
         if drain is None or source is None or drain == source:
             continue
         p_type = sort in _P_TYPES
+        if not sort and kind == "mosfet" and len(units) == 1:
+            p_type = _pulled_like_p(view, control[0].net, source)
         if len(units) > 1 and (stated := _pair_types(view, ref)):
             p_type = stated[min(place, 1)] in "Pp"
         high, low = (source, drain) if p_type else (drain, source)
         pin = next(p for p in control if p.net is not None)
         yield Element(ref, unit, kind, high, low, pin.net, pin.key, p_type)
+
+
+def _pulled_like_p(view: CircuitView, gate: str | None, source: str) -> bool:
+    """Whether a transistor of unknown channel is wired as a P-channel switch.
+
+    Its source is a supply, a resistor bleeds the gate to it, and what drives the
+    gate can only pull it to ground: nothing feeds it from a higher net.
+    """
+    if gate is None or source not in view.rails:
+        return False
+    bleed = view.two_pin_parts_between(gate, source, "resistor")
+    if not bleed:
+        return False
+    nets = [gate]
+    pulled = False
+    for ref, other in view.neighbours(gate, "resistor"):
+        if ref in bleed:
+            continue
+        if view.is_ground(other):
+            pulled = True
+        elif other in view.rails or view.parts_on(other, "capacitor", "diode"):
+            return False
+        else:
+            nets.append(other)
+    for net in nets:
+        for pin in view.pins(net):
+            role = view.role(pin.ref, pin.number)
+            if view.kind(pin.ref) in ("bipolar", "mosfet") and role in (
+                "collector",
+                "drain",
+            ):
+                ends = ("emitter", "source")
+                pulled = pulled or any(
+                    view.is_ground(view.net_with_role(pin.ref, end)) for end in ends
+                )
+    return pulled
 
 
 def _pair_types(view: CircuitView, ref: str) -> str:
