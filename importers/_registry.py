@@ -16,6 +16,7 @@ __all__ = ["BUILT_IN", "GROUP", "importers", "load", "recognise"]
 #: Modules whose ``IMPORTER`` is built in.  A new format is one more line here.
 BUILT_IN = (
     "ohmtrail.importers.kicad_schematic",
+    "ohmtrail.importers.kicad_legacy",
     "ohmtrail.importers.kicad_netlist",
     "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.pin_table",

@@ -1,0 +1,172 @@
+"""Which libraries a legacy project has, and the symbol for a name."""
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from ohmtrail.importers._errors import ImporterError
+from ohmtrail.importers._text import read_text
+from ohmtrail.importers._trace import note
+from ohmtrail.importers.kicad_legacy._library import Library, LibSymbol, read_library
+from ohmtrail.importers.kicad_legacy._model import Screen
+
+__all__ = ["Libraries"]
+
+_ROW = re.compile(r"\(lib\s+(.*?)\(options\b|\(lib\s+(.*?)\)\s*\)")
+_NAME = re.compile(r'\(name\s+(?:"([^"]*)"|([^\s()]+))')
+_URI = re.compile(r'\(uri\s+(?:"([^"]*)"|([^\s()]+))')
+_LISTED = re.compile(r"^LibName\d+=(.+)$", re.MULTILINE)
+_HEAD = b"EESchema-LIB"
+
+
+def _is_library(path: Path) -> bool:
+    try:
+        with open(path, "rb") as file:
+            return _HEAD in file.read(64)
+    except OSError:
+        return False
+
+
+class Libraries:
+    """Finds symbols in a project's own libraries.
+
+    First the cache that the schematic editor wrote beside the root, for that is
+    what it drew; then libraries for rescued symbols, those of the project's
+    table, those that project and sheets list, and all others beside the root.
+
+    Parameters
+    ----------
+    screens : list of Screen
+        The sheet files, the root first.
+
+    Raises
+    ------
+    ImporterError
+        If a library is damaged.
+    """
+
+    def __init__(self, screens: list[Screen]) -> None:
+        self.root = screens[0].path
+        self.folder = self.root.parent
+        self._by_nick: dict[str, Library] = {}
+        self._found: dict[str, LibSymbol | None] = {}
+        self.libraries: list[Library] = []
+        seen: set[str] = set()
+        for nick, path in self._candidates(screens):
+            key = os.path.normpath(path)
+            if key in seen:
+                continue
+            seen.add(key)
+            if not path.is_file():
+                note(path, None)
+                continue
+            if not _is_library(path):
+                continue
+            library = read_library(path)
+            if library is not None:
+                self.libraries.append(library)
+                self._by_nick.setdefault(nick or path.stem, library)
+
+    def _candidates(self, screens: list[Screen]) -> Iterator[tuple[str, Path]]:
+        stem = self.root.stem
+        for name in (f"{stem}-cache.lib", f"{stem}.cache.lib", f"{stem}-rescue.lib"):
+            yield "", self.folder / name
+        yield from self._table()
+        yield from self._listed(screens)
+        try:
+            names = sorted(entry.name for entry in os.scandir(self.folder))
+        except OSError:
+            names = []
+        # Caches that hold the word of another root come last.
+        names.sort(key=lambda name: "cache" in name.lower())
+        for name in names:
+            if name.lower().endswith(".lib"):
+                yield "", self.folder / name
+
+    def _table(self) -> Iterator[tuple[str, Path]]:
+        """Libraries of the project's ``sym-lib-table`` that lie in the project."""
+        path = self.folder / "sym-lib-table"
+        if not path.is_file():
+            note(path, None)
+            return
+        for row in _ROW.finditer(read_text(path)):
+            text = row[1] or row[2]
+            name, uri = _NAME.search(text), _URI.search(text)
+            if name is None or uri is None:
+                continue
+            where = (uri[1] or uri[2] or "").replace("\\", "/")
+            where = where.replace("$(KIPRJMOD)", "${KIPRJMOD}")
+            if not where.startswith("${KIPRJMOD}/"):
+                continue
+            inside = self._inside(where.removeprefix("${KIPRJMOD}/"))
+            if inside is not None and inside.suffix.lower() == ".lib":
+                yield name[1] or name[2] or "", inside
+
+    def _listed(self, screens: list[Screen]) -> Iterator[tuple[str, Path]]:
+        """Libraries that the ``.pro`` file or the sheets list by name."""
+        names: dict[str, None] = {}
+        project = self.root.with_suffix(".pro")
+        if project.is_file():
+            try:
+                for match in _LISTED.finditer(read_text(project)):
+                    names[match[1].strip()] = None
+            except ImporterError:
+                pass  # a project file of another program
+        else:
+            note(project, None)
+        for screen in screens:
+            names.update(dict.fromkeys(name.strip() for name in screen.libraries))
+        for name in names:
+            name = name.replace("\\", "/").replace("${KIPRJMOD}/", "")
+            inside = self._inside(name + ".lib") if name else None
+            if inside is not None:
+                yield "", inside
+
+    def _inside(self, name: str) -> Path | None:
+        """Return a path below the project's folder, None for one outside."""
+        clean = os.path.normpath(name)
+        if "\0" in clean or os.path.isabs(clean) or clean.split(os.sep)[0] == "..":
+            return None
+        return self.folder / clean
+
+    def symbol(self, name: str) -> LibSymbol | None:
+        """Return the symbol of a name as in a sheet, None if no library has it.
+
+        Notes
+        -----
+        O(libraries) the first time, then O(1).
+        """
+        if name not in self._found:
+            self._found[name] = self._search(name)
+        return self._found[name]
+
+    def _search(self, name: str) -> LibSymbol | None:
+        nick, colon, bare = name.partition(":")
+        if not colon:
+            nick, bare = "", name
+        # The cache writes "nick_name"; an alias stands there without its nick.
+        wanted = f"{nick}_{bare}" if colon else bare
+        wanted = wanted.removeprefix("~") if not colon else wanted
+        spellings = dict.fromkeys(
+            (wanted, wanted.replace("/", "_"), wanted.replace("{slash}", "/"))
+        )
+        for library in self.libraries:
+            for spelling in spellings:
+                if spelling in library.symbols:
+                    return library.symbols[spelling]
+        for library in self.libraries:
+            for symbol in library.aliases.get(bare, ()):
+                if not colon or symbol.name.startswith(f"{nick}_"):
+                    return symbol
+            if wanted in library.aliases:
+                return library.aliases[wanted][0]
+        if not colon:
+            return None
+        own = self._by_nick.get(nick)
+        for library in [own] if own is not None else self.libraries:
+            if bare in library.symbols:
+                return library.symbols[bare]
+            if bare in library.aliases:
+                return library.aliases[bare][0]
+        return None
