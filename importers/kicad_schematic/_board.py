@@ -51,6 +51,10 @@ def _values(design: Design, placed: Placed) -> tuple[str, str]:
     return value, footprint
 
 
+def _rank(net: str) -> tuple[bool, str]:
+    return net.startswith("unconnected-("), net
+
+
 def _part(
     design: Design,
     units: list[Placed],
@@ -82,9 +86,11 @@ def _part(
             net, other = nets.get(id(kept)), nets.get(id(pin))
             if net == other or other is None:
                 continue
-            if net is None or net.startswith("unconnected-("):
+            # The netlister lists both; the name that sorts first is kept.
+            if net is None or _rank(other) < _rank(net):
                 pins[pin.number] = pin
-            elif not other.startswith("unconnected-("):
+                net, other = other, net
+            if other is not None and not other.startswith("unconnected-("):
                 torn.append(f"{first.ref}.{pin.number} also on {other}")
     return Part(
         first.ref,

@@ -10,7 +10,7 @@ __all__ = ["GROUP", "NET", "VECTOR", "Connection", "match_member"]
 NET, VECTOR, GROUP = 0, 1, 2
 #: What KiCad calls a net whose label shows no text.
 _NAMELESS = "<NO NET>"
-_MEMBERS_MAX = 100_000
+_MEMBERS_MAX = 5_000
 #: The opening mark of an overbar, a subscript or a superscript.
 _MARK = re.compile(r"[_^~]\{")
 
@@ -118,8 +118,19 @@ class Connection:
         """Return prefix and name as they were before any inheritance."""
         return f"{self.local_prefix}{self.local}"
 
-    def configure(self, label: str, aliases: Mapping[str, Sequence[str]]) -> None:
-        """Take a label's text: a net, a vector or a group."""
+    def configure(
+        self,
+        label: str,
+        aliases: Mapping[str, Sequence[str]],
+        budget: list[int] | None = None,
+    ) -> None:
+        """Take a label's text: a net, a vector or a group.
+
+        Raises
+        ------
+        RecursionError
+            If aliases that contain one another give too many members.
+        """
         self.members = []
         self.name = self.local = label
         self.local_prefix = self.prefix
@@ -142,10 +153,14 @@ class Connection:
         self.kind = GROUP
         self.group_prefix, names = group
         prefix = self.group_prefix + "." if self.group_prefix else ""
+        budget = budget or [_MEMBERS_MAX]
         for name in names:
             for inner in aliases.get(name, [name]):
                 member = Connection(self.sheet, prefix)
-                member.configure(escape(inner), aliases)
+                budget[0] -= 1
+                if budget[0] <= 0:
+                    raise RecursionError
+                member.configure(escape(inner), aliases, budget)
                 self.members.append(member)
 
     def set_path(self, with_path: bool) -> None:

@@ -4,7 +4,6 @@ import os
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_schematic._screen import (
     Screen,
     Sheet,
@@ -151,8 +150,9 @@ def read_design(root: Path) -> Design:
                 screen = screens[path] = read_screen(path)
             index = len(uses)
             if index >= _USES_MAX:
-                raise ParseError(
-                    f"found more than {_USES_MAX} sheets, expected a design", root
+                raise use.screen.error(
+                    f"found more than {_USES_MAX} sheets, expected a design",
+                    sheet.node,
                 )
             use.children[sheet.uuid] = index
             uses.append(

@@ -45,7 +45,9 @@ def read(path: Path) -> Board:
         return board_of(design, gathered, graph)
     except RecursionError:
         raise ParseError(
-            "found buses nested too deeply, expected a design", path
+            "found buses or aliases that contain one another, expected a design",
+            path,
+            1,
         ) from None
     finally:
         if collecting:

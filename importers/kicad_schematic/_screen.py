@@ -370,8 +370,9 @@ def read_screen(path: Path) -> Screen:
             continue
         try:
             _take(screen, node)
-        except (IndexError, ValueError, TypeError, AttributeError):
-            message = f"found a damaged group ({node[0]} ...), expected KiCad's form"
+        except (ArithmeticError, IndexError, ValueError, TypeError, AttributeError):
+            head = node[0] if isinstance(node[0], str) else "("
+            message = f"found a damaged group ({head} ...), expected KiCad's form"
             raise screen.error(message, node) from None
     if not screen.version:
         raise ParseError("found no (version ...), expected one", path, 1)
