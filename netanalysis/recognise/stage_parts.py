@@ -6,6 +6,7 @@ from ohmtrail.netanalysis.recognise.stage_scene import Scene
 
 __all__ = [
     "bootstrap_parts",
+    "clamp_parts",
     "measured_by",
     "sense_parts",
     "snubber_parts",
@@ -199,4 +200,28 @@ def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
             for link in view.links_at(net):
                 if link.kind == "resistor" and link.ohms:
                     found[link.ref] = None
+    return tuple(found)
+
+
+def clamp_parts(scene: Scene, node: str, rail: str | None) -> tuple[str, ...]:
+    """Return diode, resistors and capacitors (or a TVS) that clamp a winding.
+
+    The diode leads from the node to a private net that resistors, capacitors or
+    a clamp tie to the rail on the winding's other end, or to ground.
+    """
+    view = scene.view
+    found: dict[str, None] = {}
+    for element in scene.by_low.get(node, ()):
+        middle = element.high
+        if element.kind != "diode" or scene.is_power(middle) or view.is_ground(middle):
+            continue
+        ties = [
+            ref
+            for ref, far in view.neighbours(
+                middle, "resistor", "capacitor", "tvs", "zener"
+            )
+            if far == rail or view.is_ground(far)
+        ]
+        if ties:
+            found.update(dict.fromkeys((element.ref, *ties)))
     return tuple(found)

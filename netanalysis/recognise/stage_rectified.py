@@ -1,5 +1,7 @@
 """Legs with one transistor and a rectifier: buck, boost, inverting, SEPIC, flyback."""
 
+from dataclasses import replace
+
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise.stage_build import (
     Command,
@@ -8,6 +10,7 @@ from ohmtrail.netanalysis.recognise.stage_build import (
     switching_stage,
 )
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at
+from ohmtrail.netanalysis.recognise.stage_parts import clamp_parts, snubber_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["rectified_stages"]
@@ -206,7 +209,10 @@ def _flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
                 outputs.append((size - (100 if aux else 0), element))
     rectifier = max(outputs, key=lambda pair: pair[0])[1] if outputs else None
     missing = () if rectifier is not None else ("rectifier of the secondary",)
-    return switching_stage(
+    snubber = clamp_parts(scene, leg.node, source)
+    if rectifier is not None:
+        snubber += snubber_parts(scene, rectifier.low, (rectifier.high,))
+    stage = switching_stage(
         scene,
         "flyback",
         nodes=(leg.node,),
@@ -221,6 +227,7 @@ def _flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
         ),
         missing=missing,
     )
+    return replace(stage, snubber=tuple(dict.fromkeys((*snubber, *stage.snubber))))
 
 
 def _feeds(scene: Scene, leg: Leg, net: str) -> bool:

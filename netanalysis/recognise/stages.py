@@ -78,8 +78,10 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     made = {net for stage in stages for net in (stage.output, stage.output_rail)}
     stages += pass_stages(scene, used, made)
     chips = {ref for stage in stages for ref in (stage.controller, stage.driver) if ref}
+    pumps_inside = list(chip_pumps(scene))
+    chips |= {stage.controller for stage in pumps_inside if stage.controller}
     stages += pass_chip_stages(scene, chips)
-    stages += chip_pumps(scene)
+    stages += pumps_inside
     return _named(view, with_capacitors(scene, stages))
 
 
@@ -97,16 +99,13 @@ def _named(view: CircuitView, stages: list[Stage]) -> tuple[Stage, ...]:
     """Sort by the board's order of parts and give every stage its name."""
     order = {part.ref: place for place, part in enumerate(view.board.parts)}
 
-    def place(stage: Stage) -> tuple[int, str]:
+    def place(stage: Stage) -> int:
         refs = (
             *stage.high_side,
             *stage.low_side,
             stage.controller or stage.driver or "",
         )
-        return (
-            min((order[ref] for ref in refs if ref in order), default=len(order)),
-            stage.output or "",
-        )
+        return min((order[ref] for ref in refs if ref in order), default=len(order))
 
     named = []
     seen: Counter[str] = Counter()
