@@ -18,6 +18,16 @@ _NAME = re.compile(r'\(name\s+(?:"([^"]*)"|([^\s()]+))')
 _URI = re.compile(r'\(uri\s+(?:"([^"]*)"|([^\s()]+))')
 _LISTED = re.compile(r"^LibName\d+=(.+)$", re.MULTILINE)
 _HEAD = b"EESchema-LIB"
+#: Where KiCad 5 has its own libraries: a variable, and Debian's folder.
+_VARIABLE = "KICAD_SYMBOL_DIR"
+_FOLDER = "/usr/share/kicad/library"
+_PLAIN = re.compile(r"[\w.+-]*\w")
+
+
+def _by_name(library: Library, name: str) -> LibSymbol | None:
+    if name in library.symbols:
+        return library.symbols[name]
+    return library.aliases[name][0] if name in library.aliases else None
 
 
 def _is_library(path: Path) -> bool:
@@ -34,6 +44,8 @@ class Libraries:
     First the cache that the schematic editor wrote beside the root, for that is
     what it drew; then libraries for rescued symbols, those of the project's
     table, those that project and sheets list, and all others beside the root.
+    What none of them holds is looked for in the libraries of an installed
+    KiCad 5 (variable ``KICAD_SYMBOL_DIR``), which may be newer than the drawing.
 
     Parameters
     ----------
@@ -52,6 +64,9 @@ class Libraries:
         self._by_nick: dict[str, Library] = {}
         self._found: dict[str, LibSymbol | None] = {}
         self.libraries: list[Library] = []
+        #: Names found only in KiCad 5's own libraries, installed here.
+        self.installed: list[str] = []
+        self._installed: dict[str, Library | None] = {}
         seen: set[str] = set()
         for nick, path in self._candidates(screens):
             key = os.path.normpath(path)
@@ -97,8 +112,6 @@ class Libraries:
                 continue
             where = (uri[1] or uri[2] or "").replace("\\", "/")
             where = where.replace("$(KIPRJMOD)", "${KIPRJMOD}")
-            if not where.startswith("${KIPRJMOD}/"):
-                continue
             inside = self._inside(where.removeprefix("${KIPRJMOD}/"))
             if inside is not None and inside.suffix.lower() == ".lib":
                 yield name[1] or name[2] or "", inside
@@ -165,8 +178,26 @@ class Libraries:
             return None
         own = self._by_nick.get(nick)
         for library in [own] if own is not None else self.libraries:
-            if bare in library.symbols:
-                return library.symbols[bare]
-            if bare in library.aliases:
-                return library.aliases[bare][0]
-        return None
+            found = _by_name(library, bare)
+            if found is not None:
+                return found
+        library_ = self._from_installation(nick) if own is None else None
+        found = _by_name(library_, bare) if library_ is not None else None
+        if found is not None:
+            self.installed.append(name)
+        return found
+
+    def _from_installation(self, nick: str) -> Library | None:
+        """Return a library of an installed KiCad 5, None without one."""
+        if nick not in self._installed:
+            found = None
+            if _PLAIN.fullmatch(nick):
+                for folder in (os.environ.get(_VARIABLE, ""), _FOLDER):
+                    path = Path(folder, f"{nick}.lib")
+                    if folder and path.is_file():
+                        found = read_library(path)
+                        break
+                    if folder:
+                        note(path, None)
+            self._installed[nick] = found
+        return self._installed[nick]

@@ -102,15 +102,20 @@ class _Joiner:
                     self.join(node, inside)
 
 
-def _rank(use: Use, kind: str, text: str) -> tuple[int, int, int, str, str]:
+def _rank(
+    use: Use, kind: str, text: str, kind_first: bool
+) -> tuple[int, int, int, str, str]:
     """Return the smaller, the sooner a name becomes the net's."""
+    rank = -_RANK[kind]
     if kind in _EVERYWHERE:
-        return 0, -_RANK[kind], 0, text, ""
-    return 1, -_RANK[kind], use.depth, text, use.path
+        return 0, rank, 0, text, ""
+    if kind_first:
+        return 1, rank, use.depth, text, use.path
+    return 1, use.depth, rank, text, use.path
 
 
 def connect(
-    uses: list[Use], groups: list[list[Group]]
+    uses: list[Use], groups: list[list[Group]], kind_first: bool
 ) -> list[tuple[str, tuple[str, ...], list[Node]]]:
     """Return the nets: name, names that lost, and pins.
 
@@ -122,6 +127,9 @@ def connect(
         Every use of every sheet.
     groups : list
         What touches, for each use.
+    kind_first : bool
+        Whether a hierarchical label names the net even if a local label stands
+        on a higher sheet, as in KiCad up to 4.  KiCad 5 took the higher sheet.
 
     Notes
     -----
@@ -140,7 +148,7 @@ def connect(
         for use, group in pieces:
             pins += [(use, index, pin) for index, pin in group.pins]
             for kind, text in group.names:
-                rank = _rank(use, kind, text)
+                rank = _rank(use, kind, text, kind_first)
                 full = text if kind in _EVERYWHERE else use.path + text
                 if full not in names or rank < names[full]:
                     names[full] = rank

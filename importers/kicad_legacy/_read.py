@@ -15,6 +15,8 @@ from ohmtrail.netanalysis.board import Board, Unused
 
 __all__ = ["read"]
 
+#: Version that the files of KiCad 5.0 and later have.
+_KICAD_5 = 4
 _ITEMS_MAX = 4_000_000
 
 
@@ -113,8 +115,12 @@ class _Placing:
         ]
         for what, where in (
             ("power symbol that no library holds, taken by its value", self.drawn),
+            (
+                "symbol that only the installed KiCad 5 libraries hold",
+                self.libraries.installed,
+            ),
             ("part without a number, one was given", self.nameless),
-            ("bus label that lies on no bus", self.loose),
+            ("bus label on a wire, which it does not name", self.loose),
         ):
             if where:
                 shown = ", ".join(dict.fromkeys(where[:20]))
@@ -156,7 +162,8 @@ def read(path: Path) -> Board:
     try:
         uses, screens = read_design(Path(path))
         placing = _Placing(uses, Libraries(screens))
-        nets = connect(uses, placing.groups)
+        old = screens[0].version < _KICAD_5
+        nets = connect(uses, placing.groups, kind_first=old)
         unused = placing.unused() + _unused_lines(screens)
         return board_of(uses, placing.placed, nets, unused, str(screens[0].version))
     finally:

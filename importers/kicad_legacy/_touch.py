@@ -37,7 +37,7 @@ class Touching:
     """Groups of a sheet, and what stood alone."""
 
     groups: list[Group]
-    #: Bus labels that lie on no bus, as file lines.
+    #: Bus labels on a wire, which they do not name, as file lines.
     loose: list[int]
 
 
@@ -148,11 +148,10 @@ def touching(
             for there in sheet.on_wire(label.at):
                 sheet.wires.join(label.at, there)
         else:
-            lines = sheet.on_bus(label.at)
-            if not lines and label.at not in sheet.buses:
-                loose.append(label.line)
-            for there in lines:
+            for there in sheet.on_bus(label.at):
                 sheet.buses.join(label.at, there)
+            if label.at not in sheet.buses and sheet.on_wire(label.at):
+                loose.append(label.line)
     for index, symbol in enumerate(screen.symbols):
         library = symbols[index]
         for pin in library.pins if library is not None else ():
