@@ -1,5 +1,6 @@
 """Draws small KiCad 9 schematics for tests, so that each shows one question only."""
 
+import itertools
 import re
 import uuid
 from pathlib import Path
@@ -35,7 +36,7 @@ class Drawing:
         self.items.append(text)
 
     def wire(self, *places, kind: str = "wire") -> None:
-        for a, b in zip(places, places[1:], strict=False):
+        for a, b in itertools.pairwise(places):
             pts = f"(pts (xy {point(a)}) (xy {point(b)}))"
             self.raw(f'({kind} {pts} {STROKE} (uuid "{self.new_uuid()}"))')
 
@@ -49,7 +50,9 @@ class Drawing:
         )
 
     def junction(self, place) -> None:
-        self.raw(f'(junction (at {point(place)}) (diameter 0) (uuid "{self.new_uuid()}"))')
+        self.raw(
+            f'(junction (at {point(place)}) (diameter 0) (uuid "{self.new_uuid()}"))'
+        )
 
     def no_connect(self, place) -> None:
         self.raw(f'(no_connect (at {point(place)}) (uuid "{self.new_uuid()}"))')
@@ -62,7 +65,7 @@ class Drawing:
         )
 
     def lib(self, name: str, pins, power: str = "", extra: str = "") -> None:
-        """Add a symbol; a pin: number, name, type, x, y[, unit, style, hidden, alts]."""
+        """Add a symbol; a pin: number, name, type, x, y, unit, style, hidden, alts."""
         by_unit: dict[tuple[int, int], str] = {}
         for pin in pins:
             number, label, kind, x, y, *rest = pin

@@ -121,7 +121,9 @@ def _unused(design: Design, gathered: Gathered, left_out: list[str]) -> list[Unu
     if missing:
         found.append(
             Unused(
-                "symbol that the file does not draw", ", ".join(missing), len(missing)
+                "symbol missing in lib_symbols, its pins are unknown",
+                ", ".join(missing),
+                len(missing),
             )
         )
     for screen in design.screens.values():
@@ -151,7 +153,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
     torn: list[str] = []
     parts = [_part(design, units, nets, torn) for units in by_ref.values()]
     unused = _unused(design, gathered, list(left_out))
-    unused += [Unused("pin drawn on two nets, the first one kept", pin) for pin in torn]
+    unused += [Unused("pin drawn on two nets, one kept", pin) for pin in torn]
     used = {pin.net for part in parts for pin in part.pins}
     screen = design.uses[0].screen
     return make_board(

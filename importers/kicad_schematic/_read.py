@@ -45,7 +45,7 @@ def read(path: Path) -> Board:
         return board_of(design, gathered, graph)
     except RecursionError:
         raise ParseError(
-            "found buses or aliases that contain one another, expected a design",
+            "found bus aliases that contain one another, expected a design",
             path,
             1,
         ) from None
