@@ -27,7 +27,9 @@ def inside_steps(bench: Bench, stage: Stage) -> list[Step]:
         for ref in dict.fromkeys((*stage.high_side, *stage.low_side))
         if view.kind(ref) == "chip"
     ]
-    if not chips and not stage.high_side and not stage.low_side and stage.controller:
+    bare = not stage.high_side and not stage.low_side
+    if not chips and stage.controller and (bare or "integrated" in stage.kind):
+        # With a catch diode beside it, the chip still holds the upper switch.
         chips = [stage.controller]
     steps: list[Step] = []
     load = stage.output_rail or stage.output

@@ -1,0 +1,68 @@
+"""The volts limit of injection: never above the lowest rail that may be reached."""
+
+import pytest
+from _oracles import designs
+from _small_boards import board
+
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import load
+from ohmtrail.netanalysis.injection_reach import injection_reach
+from ohmtrail.netanalysis.recognise import recognise
+from ohmtrail.netanalysis.view import view_of
+
+
+def reach(circuit, net):
+    return injection_reach(circuit, view_of(circuit), net)
+
+
+def test_through_a_high_side_the_core_sets_the_limit():
+    circuit = recognise(load(named_board_path("three_phase")), {"VMAIN": 12.0})
+    found = reach(circuit, "VMAIN")
+    assert (found.volts_max, found.set_by) == (1.0, "VCORE_1V0")
+
+
+def test_an_unknown_voltage_in_reach_gives_no_limit():
+    circuit = recognise(load(named_board_path("three_phase")), {})
+    found = reach(circuit, "VCORE_1V0")
+    assert found.volts_max is None
+    assert found.unknown == ("VMAIN",)
+
+
+def test_a_switch_inside_a_chip_is_gone_through():
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=+12V 2:=GND
+            U1 BUCK - 1:VIN=+12V 2:GND=GND 3:SW=SW 4:FB=FB 5:BOOT=BT 6:EN=+12V
+            C9 100n Device:C 1:=BT 2:=SW
+            L1 10u Device:L 1:=SW 2:=+3V3
+            C1 22u Device:C 1:=+3V3 2:=GND
+            C2 22u Device:C 1:=+12V 2:=GND
+            R1 30k Device:R 1:=+3V3 2:=FB
+            R2 10k Device:R 1:=FB 2:=GND
+            U2 MCU - 1:VDD=+3V3 2:GND=GND
+            """
+        ),
+        {},
+    )
+    assert reach(circuit, "+12V").volts_max == 3.3
+
+
+@pytest.mark.parametrize("design", designs("kicad6+"))
+def test_no_limit_is_above_any_rail_it_reaches(design):
+    circuit = recognise(load(design.root), {})
+    volts = {rail.net: rail.volts for rail in circuit.rails}
+    for rail in circuit.rails:
+        found = reach(circuit, rail.net)
+        if found.volts_max is None:
+            continue
+        assert not found.unknown
+        assert found.volts_max == min(abs(volts[net]) for net in found.rails)
+        # Whatever a link joins to the rail is in reach.
+        for link in circuit.links:
+            for near, far in (
+                (link.net_a, link.net_b),
+                (link.net_b, link.net_a),
+            ):
+                if near in found.rails and far in volts and far not in circuit.ground:
+                    assert far in found.rails
