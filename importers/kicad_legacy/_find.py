@@ -13,7 +13,7 @@ from ohmtrail.importers.kicad_legacy._model import Screen
 
 __all__ = ["Libraries"]
 
-_ROW = re.compile(r"\(lib\s+(.*?)\(options\b|\(lib\s+(.*?)\)\s*\)")
+_ROW = re.compile(r"\(lib\b")
 _NAME = re.compile(r'\(name\s+(?:"([^"]*)"|([^\s()]+))')
 _URI = re.compile(r'\(uri\s+(?:"([^"]*)"|([^\s()]+))')
 _LISTED = re.compile(r"^LibName\d+=(.+)$", re.MULTILINE)
@@ -105,8 +105,7 @@ class Libraries:
         if not path.is_file():
             note(path, None)
             return
-        for row in _ROW.finditer(read_text(path)):
-            text = row[1] or row[2]
+        for text in _ROW.split(read_text(path))[1:]:
             name, uri = _NAME.search(text), _URI.search(text)
             if name is None or uri is None:
                 continue

@@ -22,10 +22,11 @@ def quoted(text: str) -> tuple[str, str] | None:
     >>> quoted("F 1 none") is None
     True
     """
-    match = _QUOTED.search(text)
+    start = text.find('"')
+    match = _QUOTED.match(text, start) if start >= 0 else None
     if match is None:
         # Programs before KiCad 4 did not escape: "C:\" ends in a backslash.
-        start, end = text.find('"'), text.rfind('"')
+        end = text.rfind('"')
         if start == end:
             return None
         return text[start + 1 : end], text[end + 1 :]

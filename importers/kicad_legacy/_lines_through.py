@@ -12,7 +12,6 @@ __all__ = ["Through"]
 _Way = tuple[int, int]
 #: Starts, ends and a point of each line on one straight.
 _Row = tuple[list[int], list[int], list[Point]]
-_DIRECTIONS_MAX = 2_000
 
 
 class Through:
@@ -26,11 +25,6 @@ class Through:
         The lines.
     join : callable
         Is given two points of lines that count as one.
-
-    Raises
-    ------
-    ValueError
-        If slanted lines have more than 2000 directions; a drawing has two.
 
     Notes
     -----
@@ -54,8 +48,6 @@ class Through:
             low, high = (a[0], b[0]) if dx else (a[1], b[1])
             offset = way[0] * a[1] - way[1] * a[0]
             rows.setdefault(way, {}).setdefault(offset, []).append((low, high, a))
-        if len(rows) > _DIRECTIONS_MAX:
-            raise ValueError("too many directions")
         #: Starts, ends and a point of each line, by direction and offset.
         self._rows: list[tuple[int, int, dict[int, _Row]]] = [
             (way[0], way[1], {k: self._merge(v, join) for k, v in groups.items()})
@@ -79,6 +71,11 @@ class Through:
                 highs.append(high)
                 points.append(point)
         return lows, highs, points
+
+    @property
+    def directions(self) -> int:
+        """Number of directions that the lines have: two in most drawings."""
+        return len(self._rows)
 
     def __call__(self, point: Point) -> list[Point]:
         """Return a point of each line that passes through ``point``, ends too."""

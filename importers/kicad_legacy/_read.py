@@ -17,7 +17,8 @@ __all__ = ["read"]
 
 #: Version that the files of KiCad 5.0 and later have.
 _KICAD_5 = 4
-_ITEMS_MAX = 4_000_000
+_ITEMS_MAX = 1_500_000
+_UNKNOWN_SHOWN = 20
 
 
 def _stand_in(symbol: Symbol) -> LibSymbol | None:
@@ -129,11 +130,19 @@ class _Placing:
 
 
 def _unused_lines(screens: list[Screen]) -> list[Unused]:
-    return [
-        Unused(f"unknown line {word[:40]!r}", screen.path.name, count)
-        for screen in screens
-        for word, count in screen.unknown.items()
-    ]
+    found = []
+    for screen in screens:
+        name = screen.path.name
+        ordered = sorted(screen.unknown.items(), key=lambda item: -item[1])
+        found += [
+            Unused(f"unknown line {word[:40]!r}", name, count)
+            for word, count in ordered[:_UNKNOWN_SHOWN]
+        ]
+        rest = ordered[_UNKNOWN_SHOWN:]
+        if rest:
+            count = sum(count for _, count in rest)
+            found.append(Unused("unknown line of other kinds", name, count))
+    return found
 
 
 def read(path: Path) -> Board:

@@ -18,6 +18,9 @@ MEMBER = " of a bus"
 
 _BUS = re.compile(r"(\S+)\[(\d+)\.+(\d+)\]")
 _MEMBERS_MAX = 400_000
+#: A drawing has few directions; with many, only so many look-ups are done.
+_DIRECTIONS = 8
+_LOOK_UPS_MAX = 20_000_000
 
 
 @dataclass(slots=True, eq=False)
@@ -75,14 +78,16 @@ class _Sheet:
         for union, lines in ((self.wires, screen.wires), (self.buses, screen.buses)):
             for a, b in lines:
                 union.join(a, b)
-        try:
-            self.on_wire = Through(screen.wires, self.wires.join)
-            self.on_bus = Through(screen.buses, self.buses.join)
-        except ValueError:
+        self.on_wire = Through(screen.wires, self.wires.join)
+        self.on_bus = Through(screen.buses, self.buses.join)
+        points = len(screen.labels) + len(screen.junctions)
+        directions = self.on_wire.directions + self.on_bus.directions
+        if directions > _DIRECTIONS and points * directions > _LOOK_UPS_MAX:
             raise ParseError(
-                "found wires of more than 2000 directions, expected a drawing",
+                f"found lines of {directions} directions and {points} labels and"
+                " junctions, expected a drawing of straight wires",
                 screen.path,
-            ) from None
+            )
         for point in screen.junctions:
             for there in self.on_wire(point):
                 self.wires.join(point, there)
