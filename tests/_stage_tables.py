@@ -16,7 +16,6 @@ from ohmtrail.importers import load
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.recognise import recognise
 
-
 #: Kinds in shorthand: the table's kind, and what the value says of the channel.
 _SHORT = {
     "nmos": ("mosfet", "N-MOSFET"),
@@ -32,7 +31,7 @@ def typed_table(text: str) -> str:
     out = io.StringIO()
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow(("ref", "pin", "net", "name", "value", "kind"))
-    for line in text.strip().splitlines():
+    for line in text.strip().replace("\n+ ", " ").splitlines():
         if not line.strip():
             continue
         head, _, pins = line.partition(": ")

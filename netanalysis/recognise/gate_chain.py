@@ -226,9 +226,9 @@ def _driver_pins(
         elif kind == "transformer":
             yield _Found(_RANK_OUTPUT, cost, pin, way, "transformer")
         elif kind in ("mosfet", "bipolar", "igbt") and pin.ref not in own:
-            rank = _transistor_rank(scene, element, pin)
-            if rank is not None:
-                yield _Found(rank, cost, pin, way, "transistor")
+            pulls = _transistor_rank(scene, element, pin)
+            if pulls is not None:
+                yield _Found(pulls, cost, pin, way, "transistor")
         elif kind in ("connector", "switch"):
             yield _Found(_RANK_CONNECTOR, cost, pin, way, "connector")
 
@@ -250,7 +250,7 @@ def _chip_rank(pin: Pin, role: str) -> int:
 
 
 def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
-    """A transistor drives with its collector, or with a follower's emitter."""
+    """Rank a transistor's pin: it drives with its collector or a follower's emitter."""
     view = scene.view
     role = view.role(pin.ref, pin.number)
     unit = view.unit(pin.ref, pin.number)
@@ -278,7 +278,7 @@ def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
 
 
 def _signal_end(scene: Scene, net: str) -> bool:
-    """An emitter or source that a chip or a resistor pulls."""
+    """Whether an emitter or source is pulled by a chip or a resistor."""
     view = scene.view
     return bool(view.parts_on(net, "chip")) or any(
         view.is_ground(other) for _, other in view.neighbours(net, "resistor")
@@ -344,7 +344,7 @@ def _helper(
     own: set[str],
     pin: Pin | None,
 ) -> tuple[str, ...]:
-    """A transistor that discharges the gate into the switch's own source."""
+    """Find the transistor that discharges the gate into the switch's own source."""
     view = scene.view
     for node in nodes:
         for other in scene.at(node):

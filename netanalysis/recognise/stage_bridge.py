@@ -221,7 +221,7 @@ def _full_bridge(scene: Scene, leg: Leg, pairs: Mapping[str, Leg]) -> bool:
 
 
 def _load_nets(scene: Scene, leg: Leg) -> set[str]:
-    """The node and what lies beyond its shunts, coils and coupling capacitors."""
+    """Return the node and what lies beyond its shunts, coils and coupling capacitors."""
     nets = set(scene.view.linked_nets(leg.node))
     for coil in leg.coils:
         if not scene.view.is_ground(coil.far):
@@ -232,8 +232,8 @@ def _load_nets(scene: Scene, leg: Leg) -> set[str]:
 def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, str]:
     """Decide which way power flows: bus to far is a buck."""
     view = scene.view
-    top = {bus, scene.rail_beyond(bus)}
-    bottom = {far, scene.rail_beyond(far)}
+    top = {bus, scene.rail_beyond(bus) or bus}
+    bottom = {far, scene.rail_beyond(far) or far}
     score, reasons = 0, []
 
     def add(points: int, reason: str) -> None:
@@ -259,7 +259,7 @@ def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, 
         add(1 if sources[0] else -1, "where the connector is")
     for side, sign in ((top, 1), (bottom, -1)):
         for net in side:
-            name = (net or "").rsplit("/", 1)[-1]
+            name = net.rsplit("/", 1)[-1]
             if _SOURCE_NAME.search(name):
                 add(sign, f"the name {name}")
             if _RESULT_NAME.search(name):

@@ -39,7 +39,8 @@ def command(scene: Scene, switches: tuple[Element, ...]) -> Command:
     ]
     drivers = [drive for drive in drives if drive.driver is not None]
     chips = [drive for drive in drivers if drive.sort == "chip"]
-    first = (chips or [d for d in drivers if d.sort == "transistor"] or [None])[0]
+    transistors = [drive for drive in drivers if drive.sort == "transistor"]
+    first = next(iter(chips or transistors), None)
     controller = None
     if first is not None:
         controller = find_controller(

@@ -85,7 +85,7 @@ def _swings(scene: Scene, net: str) -> bool:
     return total < _NODE_FARADS
 
 
-def _one_end(elements: Iterable[Element], end: str) -> tuple[Element, ...]:
+def _one_end(elements: list[Element], end: str) -> tuple[Element, ...]:
     """Elements that share the most common net at their other end."""
     groups: dict[str, list[Element]] = {}
     for element in elements:

@@ -1,5 +1,6 @@
 """Parts that stand around a stage: bootstrap, sense, snubber, capacitors."""
 
+from collections import Counter
 from collections.abc import Iterable
 
 from ohmtrail.netanalysis.recognise.stage_scene import Scene
@@ -16,6 +17,9 @@ _SNUBBER_MAX_OHMS = 1e3
 #: Filter resistors between a shunt and the pins that sense it (CP).
 _FILTER_MAX_OHMS = 1.1e3
 
+#: A net and the refs on the way to it.
+_Reach = tuple[str, tuple[str, ...]]
+
 
 def bootstrap_parts(
     scene: Scene, node: str, drivers: Iterable[str | None]
@@ -28,7 +32,7 @@ def bootstrap_parts(
     view = scene.view
     chips = {ref for ref in drivers if ref is not None and view.kind(ref) == "chip"}
     found: dict[str, None] = {}
-    starts = [(node, ())]
+    starts: list[_Reach] = [(node, ())]
     starts += [
         (other, (ref,))
         for ref, other in view.neighbours(node, "resistor")
@@ -55,7 +59,7 @@ def _boot_nets(
 ) -> list[tuple[str, tuple[str, ...]]]:
     """Net with the driver's boot pin: this one or beyond a small resistor."""
     view = scene.view
-    places = [(net, ())]
+    places: list[_Reach] = [(net, ())]
     places += [
         (other, (ref,))
         for ref, other in view.neighbours(net, "resistor")
@@ -81,7 +85,7 @@ def _charging(scene: Scene, boot: str, cap_net: str, node: str) -> list[str]:
     view = scene.view
     found: list[str] = []
     for net in dict.fromkeys((boot, cap_net)):
-        reach = [(net, ())]
+        reach: list[_Reach] = [(net, ())]
         reach += [
             (other, (ref,))
             for ref, other in view.neighbours(net, "resistor")
@@ -184,7 +188,7 @@ def sense_parts(scene: Scene, *nets: str | None) -> tuple[str, ...]:
 def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
     """Return the shunts whose ends a chip's sense pins see, over filters as well."""
     view = scene.view
-    found: dict[str, None] = {}
+    seen: Counter[str] = Counter()
     for pin in view.pins_with_role(ref, "sense"):
         if pin.net is None:
             continue
@@ -194,13 +198,15 @@ def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
             for part, other in view.neighbours(pin.net, "resistor")
             if (view.ohms(part) or 0.0) <= _FILTER_MAX_OHMS
         ]
-        for net in nets:
-            if view.is_ground(net) and net != pin.net:
-                continue
-            for link in view.links_at(net):
-                if link.kind == "resistor" and link.ohms:
-                    found[link.ref] = None
-    return tuple(found)
+        shunts = {
+            link.ref: 1 if view.is_ground(net) else 2
+            for net in nets
+            for link in view.links_at(net)
+            if link.kind == "resistor" and link.ohms
+        }
+        # At ground every low-side shunt ends: both of its ends must be sensed.
+        seen.update(shunts)
+    return tuple(shunt for shunt, count in seen.items() if count > 1)
 
 
 def clamp_parts(scene: Scene, node: str, rail: str | None) -> tuple[str, ...]:

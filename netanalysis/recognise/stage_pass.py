@@ -4,13 +4,17 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise.stage_back_to_back import (
+    back_to_back_stages,
+    carries,
+    upstream,
+)
 from ohmtrail.netanalysis.recognise.stage_build import (
     Command,
     command,
     refs_of,
     switching_stage,
 )
-from ohmtrail.netanalysis.recognise.stage_parts import measured_by, sense_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["pass_stages"]
@@ -41,19 +45,11 @@ def pass_stages(
     free = [
         e
         for e in scene.elements
-        if e.switch and (e.ref, e.unit) not in used and not _signal_level(scene, e)
+        if e.switch and (e.ref, e.unit) not in used and not scene.view.is_ground(e.high)
     ]
     positions = _positions(free)
     made = frozenset(made)
-    found: list[Stage] = []
-    done: set[int] = set()
-    for place, position in enumerate(positions):
-        if place in done:
-            continue
-        mate = _back_to_back(scene, place, positions, done)
-        if mate is not None:
-            done |= {place, mate}
-            found.append(_pair(scene, position, positions[mate], made))
+    found, done = back_to_back_stages(scene, positions, made)
     for place, position in enumerate(positions):
         if place not in done:
             stage = _single(scene, position, made)
@@ -72,150 +68,6 @@ def _positions(elements: list[Element]) -> list[tuple[Element, ...]]:
     return [tuple(group) for group in groups.values()]
 
 
-def _signal_level(scene: Scene, element: Element) -> bool:
-    """Level shifters and logic: an end that carries a signal, not power."""
-    if scene.view.is_ground(element.high):
-        return True
-    return False
-
-
-def _back_to_back(
-    scene: Scene, place: int, positions: list[tuple[Element, ...]], done: set[int]
-) -> int | None:
-    """Position whose body diodes oppose this one's, in series over a common node."""
-    mine = positions[place][0]
-    for other, position in enumerate(positions):
-        theirs = position[0]
-        if other == place or other in done or theirs.p_type != mine.p_type:
-            continue
-        if theirs.kind != mine.kind or mine.kind == "bipolar":
-            continue
-        middle = None
-        if mine.low == theirs.low and mine.high != theirs.high:
-            middle, ends = mine.low, (mine.high, theirs.high)
-        elif mine.high == theirs.high and mine.low != theirs.low:
-            middle, ends = mine.high, (mine.low, theirs.low)
-        if middle is None or scene.view.is_ground(middle):
-            continue
-        if not all(_carries(scene, end) for end in ends):
-            continue
-        if _only_between(scene, middle, mine, theirs, positions):
-            return other
-    return None
-
-
-def _only_between(
-    scene: Scene,
-    middle: str,
-    mine: Element,
-    theirs: Element,
-    positions: list[tuple[Element, ...]],
-) -> bool:
-    """Whether the two are each other's only partners on the common node.
-
-    A node that is a supply of its own may still sit between the two (a charge
-    port); then they must share driver or gate.
-    """
-    if middle == mine.source:
-        # Common source: nobody but a pair is wired so.
-        return True
-    partners = [
-        p for p in positions if p[0].high == middle and p[0].p_type == mine.p_type
-    ]
-    if len(partners) > 2:
-        return False
-    if mine.gate == theirs.gate:
-        return True
-    if not scene.is_power(middle):
-        return True
-    told = [command(scene, (element,)) for element in (mine, theirs)]
-    return told[0].driver is not None and told[0].driver == told[1].driver
-
-
-def _carries(scene: Scene, net: str) -> bool:
-    """Whether power flows on a net: a supply, a way to one, or to a connector."""
-    view = scene.view
-    if scene.to_ground(net) is not None:
-        return False
-    if scene.is_power(net):
-        return True
-    for link in view.links_at(net):
-        other = link.net_b if link.net_a == net else link.net_a
-        if scene.is_power(other):
-            return True
-    for element in scene.by_low.get(net, ()):
-        if element.kind == "diode" and scene.is_power(element.high):
-            return True
-    for element in scene.by_high.get(net, ()):
-        if element.kind == "diode" and scene.is_power(element.low):
-            return True
-    return False
-
-
-def _pair(
-    scene: Scene,
-    first: tuple[Element, ...],
-    second: tuple[Element, ...],
-    made: frozenset[str | None],
-) -> Stage:
-    a, b = first[0], second[0]
-    common_low = a.low == b.low
-    middle = a.low if common_low else a.high
-    ends = [a.high, b.high] if common_low else [a.low, b.low]
-    if _upstream(scene, ends[1], made) > _upstream(scene, ends[0], made):
-        ends.reverse()
-        first, second = second, first
-    told = command(scene, (*first, *second))
-    sense = dict.fromkeys(sense_parts(scene, *ends))
-    if told.controller is not None:
-        sense.update(dict.fromkeys(measured_by(scene, told.controller)))
-    how = "sources" if middle == a.source else "drains"
-    stage = switching_stage(
-        scene,
-        "back-to-back pass",
-        nodes=(),
-        input=ends[0],
-        output=ends[1],
-        high=(*first, *second),
-        low=(),
-        inductors=(),
-        because=(f"{', '.join(refs_of((*first, *second)))}: {how} joined at {middle}",),
-        told=told,
-    )
-    return replace(
-        stage, current_sense=tuple(dict.fromkeys((*sense, *stage.current_sense)))
-    )
-
-
-def _upstream(scene: Scene, net: str, made: frozenset[str | None]) -> int:
-    """How much a net looks like the side where power comes in."""
-    view = scene.view
-    nets = [net, scene.rail_beyond(net) or net]
-    score = 0
-    if made.intersection(nets):
-        score += 6
-    for here in dict.fromkeys(nets):
-        for ref in view.refs(here):
-            if view.kind(ref) in ("connector", "battery", "fuse"):
-                score += 2
-        rail = view.rails.get(here)
-        if rail is not None and rail.source is not None:
-            score += view.kind(rail.source) in (
-                "connector",
-                "battery",
-                "fuse",
-                "inductor",
-            )
-        score -= 2 * bool(
-            [
-                pin
-                for pin in view.pins(here)
-                if view.role(pin.ref, pin.number) == "supply"
-            ]
-        )
-    return score
-
-
 def _single(
     scene: Scene, position: tuple[Element, ...], made: frozenset[str | None]
 ) -> Stage | None:
@@ -223,19 +75,19 @@ def _single(
     if scene.to_ground(first.low) is not None:
         return _low_side(scene, position)
     top, bottom = first.high, first.low
-    if not _carries(scene, top) and not _carries(scene, bottom):
+    if not carries(scene, top) and not carries(scene, bottom):
         return None
     if first.kind == "bipolar" and not first.p_type:
         return None
     if _reverse_protection(scene, first, made):
         told = replace(command(scene, position), missing=())
         ends = (bottom, top)
-        if _upstream(scene, top, made) > _upstream(scene, bottom, made):
+        if upstream(scene, top, made) > upstream(scene, bottom, made):
             ends = (top, bottom)
         return _stage(
             scene, "ideal diode", *ends, position, told, "gate tied, no driver"
         )
-    if not _carries(scene, top) or not _loads(scene, bottom):
+    if not carries(scene, top) or not _loads(scene, bottom):
         return None
     told = command(scene, position)
     if told.driver is None and (first.kind == "bipolar" or _follows(scene, first)):
@@ -298,7 +150,7 @@ def _behind_resistor(scene: Scene, net: str, own: set[str]) -> str | None:
 def _loads(scene: Scene, net: str) -> bool:
     """Whether a switched net feeds something: caps, chips, a connector, a diode."""
     view = scene.view
-    if _carries(scene, net) or net in scene.caps_to_ground:
+    if carries(scene, net) or net in scene.caps_to_ground:
         return True
     for pin in view.pins(net):
         kind = view.kind(pin.ref)
@@ -311,7 +163,7 @@ def _loads(scene: Scene, net: str) -> bool:
     for ref, other in view.neighbours(net, "resistor"):
         ohms = view.ohms(ref)
         if ohms is not None and ohms <= _LOAD_MAX_OHMS and not view.is_ground(other):
-            if _carries(scene, other) or scene.by_low.get(other):
+            if carries(scene, other) or scene.by_low.get(other):
                 return True
     return False
 
@@ -356,13 +208,13 @@ def _reverse_protection(
     if not tied:
         return False
     # Power must be able to come in at the drain (body diode forward).
-    return _upstream(scene, element.drain, made) >= _upstream(
+    return upstream(scene, element.drain, made) >= upstream(
         scene, element.source, made
     ) or (scene.view.is_ground(gate))
 
 
 def _ideal_controller(scene: Scene, told: Command, element: Element) -> bool:
-    """A driver that watches both ends of the transistor: ANODE and CATHODE pins."""
+    """Whether the driver watches both ends: ANODE and CATHODE, IN and OUT pins."""
     if told.driver is None or scene.view.kind(told.driver) != "chip":
         return False
     part = scene.view.part(told.driver)
@@ -372,7 +224,12 @@ def _ideal_controller(scene: Scene, told: Command, element: Element) -> bool:
     cathode = next((names[n] for n in ("CATHODE", "C", "K") if n in names), None)
     if anode is not None and cathode is not None:
         return anode == element.low or cathode == element.high
-    return "IDEAL DIODE" in text and element.high != element.source
+    if "IDEAL DIODE" in text:
+        return True
+    view = scene.view
+    came = [pin.net for pin in view.pins_with_role(told.driver, "input", "supply")]
+    went = [pin.net for pin in view.pins_with_role(told.driver, "output")]
+    return element.low in came and element.high in went
 
 
 def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
@@ -389,7 +246,7 @@ def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
         kind,
         nodes=(),
         input=net,
-        output=first.low if view.is_ground(first.low) else first.low,
+        output=first.low,
         high=(),
         low=position,
         inductors=(),
@@ -399,7 +256,7 @@ def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
 
 
 def _return_of_load(scene: Scene, net: str) -> bool:
-    """A return with a connector or big capacitors to a supply, and no pull-up."""
+    """Whether a net is the return of a load: named so, or with a freewheel diode."""
     view = scene.view
     if scene.is_power(net):
         return True
@@ -413,8 +270,3 @@ def _return_of_load(scene: Scene, net: str) -> bool:
     return any(
         e.kind == "diode" and scene.is_power(e.high) for e in scene.by_low.get(net, ())
     )
-
-
-def elements_of(stages: Iterable[Stage]) -> set[str]:
-    """Refs of all switches in stages."""
-    return {ref for stage in stages for ref in (*stage.high_side, *stage.low_side)}

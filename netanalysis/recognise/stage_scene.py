@@ -83,7 +83,7 @@ class Scene:
     # -- capacitors --------------------------------------------------------
 
     def farads(self, ref: str) -> float | None:
-        """Marked capacitance, or None."""
+        """Return the marked capacitance, or None."""
         value = parse_value(self.view.part(ref).value, "capacitor")
         return value.farads if value is not None else None
 

@@ -10,6 +10,11 @@ converters as every maker's data sheet draws them.
 import pytest
 from _stage_tables import chains, circuit_of, only_stage, stages_of
 
+from ohmtrail.importers import load
+from ohmtrail.importers.pin_table.blank import blank_table
+from ohmtrail.netanalysis.circuit import STAGE_KINDS
+from ohmtrail.netanalysis.recognise import recognise
+
 IN = """
 J1 connector DC: VIN GND
 C1 capacitor 22u: VIN GND
@@ -231,7 +236,8 @@ def test_load_switch_chip_with_three_channels():
     stages = stages_of("""
 J1 connector DC: +5V GND
 C1 capacitor 22u: +5V GND
-U1 chip USBSWITCH: GND=GND IN=+5V EN1=E1 EN2=E2 EN3=E3 OC1=O1 OC2=O2 OC3=O3 OUT1=USB1 OUT2=USB2 OUT3=USB3
+U1 chip USBSWITCH: GND=GND IN=+5V EN1=E1 EN2=E2 EN3=E3 OC1=O1 OC2=O2 OC3=O3 OUT1=USB1
++ OUT2=USB2 OUT3=USB3
 C2 capacitor 100u: USB1 GND
 C3 capacitor 100u: USB2 GND
 C4 capacitor 100u: USB3 GND
@@ -355,7 +361,8 @@ def test_power_manager_with_two_bucks_and_a_regulator():
     stages = stages_of(
         IN
         + """
-U1 chip PMIC: VIN1=VIN GND=GND LX1=LX1 FB1=+1V8 VIN2=VIN LX2=LX2 FB2=+1V2 VINLDO=+1V8 VLDO=+1V0 EN=EN SDA=SDA SCL=SCL
+U1 chip PMIC: VIN1=VIN GND=GND LX1=LX1 FB1=+1V8 VIN2=VIN LX2=LX2 FB2=+1V2 VINLDO=+1V8
++ VLDO=+1V0 EN=EN SDA=SDA SCL=SCL
 L1 inductor 1u: LX1 +1V8
 C2 capacitor 22u: +1V8 GND
 L2 inductor 1u: LX2 +1V2
@@ -389,3 +396,37 @@ def test_roles_of_a_stage_are_told_with_their_reason():
     stage = circuit_of(BUCK).stages[0]
     assert stage.id == "integrated buck at SW"
     assert any("SW" in reason for reason in stage.because)
+
+
+@pytest.mark.parametrize("kind", ["pmos", "nmos"])
+def test_two_load_switches_on_one_supply_are_no_pair(kind):
+    """They share a source (P-channel) or a drain (N-channel), and yet nothing else."""
+    text = IN + MCU
+    near, far = ("S", "D") if kind == "pmos" else ("D", "S")
+    for n in (1, 2):
+        text += f"""
+Q{n} {kind} FET: G=G{n} {near}=VIN {far}=OUT{n}
+C1{n} capacitor 10u: OUT{n} GND
+J1{n} connector FAN: OUT{n} GND
+"""
+        if kind == "pmos":
+            text += f"R1{n} resistor 100k: G{n} VIN\n"
+            text += f"Q1{n} nmos SMALL: G=EN{n} D=G{n} S=GND\n"
+    if kind == "nmos":
+        text += "U1 chip DUALDRIVER: VCC=VIN GND=GND GATE1=G1 GATE2=G2 IN1=X IN2=Y\n"
+    stages = stages_of(text)
+    assert [(s.kind, s.input, s.output) for s in stages] == [
+        ("load switch", "VIN", "OUT1"),
+        ("load switch", "VIN", "OUT2"),
+    ]
+
+
+@pytest.mark.parametrize("phases", [1, 2])
+@pytest.mark.parametrize("kind", STAGE_KINDS)
+def test_blanks_are_recognised_as_what_they_are_for(kind, phases, tmp_path):
+    """A stage traced into the table that ohmtrail writes is that stage again."""
+    path = tmp_path / "blank.csv"
+    path.write_text(blank_table(kind, phases), encoding="utf-8")
+    stages = recognise(load(path)).stages
+    assert {stage.kind for stage in stages} == {kind}
+    assert len(stages) >= phases

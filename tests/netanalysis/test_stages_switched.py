@@ -11,7 +11,8 @@ import pytest
 from _stage_tables import chains, only_stage, stages_of
 
 PHASE = """
-U{n}1 chip DRIVER: PWM=PWM{n} EN=EN VCC=+12V GND=GND BOOT=BST{n} UGATE=UG{n} PHASE=SW{n} LGATE=LG{n}
+U{n}1 chip DRIVER: PWM=PWM{n} EN=EN VCC=+12V GND=GND BOOT=BST{n} UGATE=UG{n}
++ PHASE=SW{n} LGATE=LG{n}
 Q{n}1 nmos FET: G=GH{n}A D=VIN S=SW{n}
 Q{n}2 nmos FET: G=GH{n}B D=VIN S=SW{n}
 Q{n}3 nmos FET: G=GL{n}A D=SW{n} S=GND
@@ -290,7 +291,8 @@ def test_four_switch_buck_boost():
     stage = only_stage("""
 J1 connector IN: VIN GND
 C1 capacitor 22u: VIN GND
-U1 chip BB: VIN=VIN GND=GND HDRV1=G1 LDRV1=G2 SW1=SW1 BOOT1=B1 HDRV2=G4 LDRV2=G3 SW2=SW2 BOOT2=B2 VOUT=VOUT FB=FB
+U1 chip BB: VIN=VIN GND=GND HDRV1=G1 LDRV1=G2 SW1=SW1 BOOT1=B1 HDRV2=G4 LDRV2=G3
++ SW2=SW2 BOOT2=B2 VOUT=VOUT FB=FB
 Q1 nmos FET: G=G1 D=VIN S=SW1
 Q2 nmos FET: G=G2 D=SW1 S=GND
 Q3 nmos FET: G=G3 D=SW2 S=GND
@@ -344,7 +346,8 @@ def test_full_bridge_on_a_transformer():
     stages = stages_of("""
 J1 connector IN: VIN GND
 C1 capacitor 100u: VIN GND
-U1 chip FULLBRIDGE: INA=PA INB=PB VCC=+12V GND=GND HOA=G1 LOA=G2 HSA=SWA HBA=BA HOB=G3 LOB=G4 HSB=SWB HBB=BB
+U1 chip FULLBRIDGE: INA=PA INB=PB VCC=+12V GND=GND HOA=G1 LOA=G2 HSA=SWA HBA=BA
++ HOB=G3 LOB=G4 HSB=SWB HBB=BB
 U2 chip MCU: P1=PA P2=PB VDD=+3V3 GND=GND P3=N1 P4=N2
 C6 capacitor 1u: +12V GND
 C7 capacitor 1u: +3V3 GND
@@ -439,7 +442,8 @@ def test_smart_power_stage(n):
     """Driver and switches in one package, pulsed by a multiphase controller."""
     phases = "".join(
         f"""
-U{k}0 chip DRMOS: VIN=VIN VCC=+5V PWM=PWM{k} BOOT=BST{k} PHASE=PH{k} SW=SW{k} PGND=GND AGND=GND TMON=TM IMON=IM{k}
+U{k}0 chip DRMOS: VIN=VIN VCC=+5V PWM=PWM{k} BOOT=BST{k} PHASE=PH{k} SW=SW{k}
++ PGND=GND AGND=GND TMON=TM IMON=IM{k}
 C{k}0 capacitor 100n: BST{k} PH{k}
 L{k}0 inductor 150n: SW{k} VCORE
 """
@@ -448,7 +452,8 @@ L{k}0 inductor 150n: SW{k} VCORE
     stages = stages_of(
         phases
         + """
-U1 chip MULTIPHASE: VCC=+5V GND=GND PWM1=PWM1 PWM2=PWM2 ISEN1=IM1 ISEN2=IM2 FB=FB VSEN=VCORE
+U1 chip MULTIPHASE: VCC=+5V GND=GND PWM1=PWM1 PWM2=PWM2 ISEN1=IM1 ISEN2=IM2 FB=FB
++ VSEN=VCORE
 J1 connector IN: VIN GND
 J2 connector AUX: +5V GND
 C1 capacitor 22u: VIN GND

@@ -1,0 +1,210 @@
+"""Back-to-back pairs: two transistors in series whose body diodes oppose."""
+
+from collections import Counter
+from dataclasses import replace
+
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise.stage_build import (
+    command,
+    refs_of,
+    switching_stage,
+)
+from ohmtrail.netanalysis.recognise.stage_parts import measured_by, sense_parts
+from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
+
+__all__ = ["back_to_back_stages", "carries", "upstream"]
+
+_Position = tuple[Element, ...]
+
+
+def back_to_back_stages(
+    scene: Scene, positions: list[_Position], made: frozenset[str | None]
+) -> tuple[list[Stage], set[int]]:
+    """Return the pairs among pass transistors, and the places of those used.
+
+    Parameters
+    ----------
+    scene : Scene
+        The board.
+    positions : list of tuples of Element
+        Free transistors, those between the same nets together.
+    made : frozenset of str
+        Nets that converters make.
+
+    Notes
+    -----
+    O(positions squared) at worst; boards have few pass transistors.
+    """
+    done: set[int] = set()
+    pairs = []
+    for place, position in enumerate(positions):
+        if place in done:
+            continue
+        mate = _back_to_back(scene, place, positions, done, made)
+        if mate is not None:
+            done |= {place, mate}
+            pairs.append((position, positions[mate]))
+    # Where several pairs meet, power goes out: sources are joined, not split.
+    ends = Counter(net for pair in pairs for p in pair for net in (p[0].low, p[0].high))
+    hubs = {
+        net for net, count in ends.items() if count > 1 and count != _inner(pairs, net)
+    }
+    return [_pair(scene, *pair, made, hubs) for pair in pairs], done
+
+
+def _inner(pairs: list[tuple[_Position, _Position]], net: str) -> int:
+    """How often a net is the common node inside a pair, counted for both halves."""
+    return sum(
+        2
+        for first, second in pairs
+        if net in (first[0].low, first[0].high)
+        and net in (second[0].low, second[0].high)
+    )
+
+
+def _back_to_back(
+    scene: Scene,
+    place: int,
+    positions: list[_Position],
+    done: set[int],
+    made: frozenset[str | None],
+) -> int | None:
+    """Position whose body diodes oppose this one's, in series over a common node."""
+    mine = positions[place][0]
+    for other, position in enumerate(positions):
+        theirs = position[0]
+        if other == place or other in done or theirs.p_type != mine.p_type:
+            continue
+        if theirs.kind != mine.kind or mine.kind == "bipolar":
+            continue
+        middle = None
+        if mine.low == theirs.low and mine.high != theirs.high:
+            middle, ends = mine.low, (mine.high, theirs.high)
+        elif mine.high == theirs.high and mine.low != theirs.low:
+            middle, ends = mine.high, (mine.low, theirs.low)
+        if middle is None or scene.view.is_ground(middle):
+            continue
+        if not all(carries(scene, end) for end in ends):
+            continue
+        if _only_between(scene, middle, ends, mine, theirs, made):
+            return other
+    return None
+
+
+def _only_between(
+    scene: Scene,
+    middle: str,
+    ends: tuple[str, str],
+    mine: Element,
+    theirs: Element,
+    made: frozenset[str | None],
+) -> bool:
+    """Whether the two are in series over a node of their own.
+
+    Two load switches on one supply meet there as well; but a supply is made, or
+    comes in, or feeds chips.  A port may sit between the two (the charge input
+    of a battery): then one driver commands both, and power comes in at an end.
+    """
+    view = scene.view
+    if not scene.is_power(middle):
+        return True
+    if made.intersection((middle, scene.rail_beyond(middle))):
+        return False
+    if mine.gate == theirs.gate:
+        return True
+    told = [command(scene, (element,)) for element in (mine, theirs)]
+    if told[0].driver is None or told[0].driver != told[1].driver:
+        return False
+    fed = any(
+        view.kind(pin.ref) == "chip"
+        and view.role(pin.ref, pin.number) in ("supply", "input")
+        for pin in view.pins(middle)
+    )
+    strongest = max(upstream(scene, end, made) for end in ends)
+    return not fed and strongest >= upstream(scene, middle, made)
+
+
+def carries(scene: Scene, net: str) -> bool:
+    """Whether power flows on a net: a supply, a way to one, or to a connector."""
+    view = scene.view
+    if scene.to_ground(net) is not None:
+        return False
+    if scene.is_power(net):
+        return True
+    for link in view.links_at(net):
+        other = link.net_b if link.net_a == net else link.net_a
+        if scene.is_power(other):
+            return True
+    for element in scene.by_low.get(net, ()):
+        if element.kind == "diode" and scene.is_power(element.high):
+            return True
+    for element in scene.by_high.get(net, ()):
+        if element.kind == "diode" and scene.is_power(element.low):
+            return True
+    return False
+
+
+def _pair(
+    scene: Scene,
+    first: _Position,
+    second: _Position,
+    made: frozenset[str | None],
+    hubs: set[str],
+) -> Stage:
+    a, b = first[0], second[0]
+    common_low = a.low == b.low
+    middle = a.low if common_low else a.high
+    ends = [a.high, b.high] if common_low else [a.low, b.low]
+    scores = [upstream(scene, net, made) - 3 * (net in hubs) for net in ends]
+    if scores[1] > scores[0]:
+        ends.reverse()
+        first, second = second, first
+    told = command(scene, (*first, *second))
+    sense = dict.fromkeys(sense_parts(scene, *ends))
+    if told.controller is not None:
+        sense.update(dict.fromkeys(measured_by(scene, told.controller)))
+    how = "sources" if middle == a.source else "drains"
+    stage = switching_stage(
+        scene,
+        "back-to-back pass",
+        nodes=(),
+        input=ends[0],
+        output=ends[1],
+        high=(*first, *second),
+        low=(),
+        inductors=(),
+        because=(f"{', '.join(refs_of((*first, *second)))}: {how} joined at {middle}",),
+        told=told,
+    )
+    return replace(
+        stage, current_sense=tuple(dict.fromkeys((*sense, *stage.current_sense)))
+    )
+
+
+def upstream(scene: Scene, net: str, made: frozenset[str | None]) -> int:
+    """How much a net looks like the side where power comes in."""
+    view = scene.view
+    nets = [net, scene.rail_beyond(net) or net]
+    score = 0
+    if made.intersection(nets):
+        score += 6
+    for here in dict.fromkeys(nets):
+        for ref in view.refs(here):
+            if view.kind(ref) in ("connector", "battery", "fuse"):
+                score += 2
+        rail = view.rails.get(here)
+        if rail is not None and rail.source is not None:
+            score += view.kind(rail.source) in (
+                "connector",
+                "battery",
+                "fuse",
+                "inductor",
+            )
+        score -= 2 * bool(
+            [
+                pin
+                for pin in view.pins(here)
+                if view.role(pin.ref, pin.number) == "supply"
+            ]
+        )
+    return score
