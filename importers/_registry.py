@@ -19,6 +19,7 @@ BUILT_IN = (
     "ohmtrail.importers.kicad_legacy",
     "ohmtrail.importers.kicad_netlist",
     "ohmtrail.importers.kicad_layout",
+    "ohmtrail.importers.eagle",
     "ohmtrail.importers.pin_table",
 )
 

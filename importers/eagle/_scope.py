@@ -1,0 +1,157 @@
+"""What one drawing says: the schematic itself, or one of its modules."""
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ohmtrail.importers._xml import ElementError, find
+from ohmtrail.importers.eagle._library import attribute
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element as Element
+
+__all__ = ["Drawn", "ModuleInstance", "Scope", "Wiring", "read_scope"]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One part as listed; where it stands and what it is, is found later."""
+
+    name: str
+    element: "Element"
+    #: Gates that stand on a sheet.
+    gates: set[str] = field(default_factory=set)
+    #: Numbers of the sheets, from 1, on which they stand.
+    sheets: list[int] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class ModuleInstance:
+    """One use of a module."""
+
+    name: str
+    module: str
+    #: Added to the numbers of its parts; 0 puts the instance's name before them.
+    offset: int
+    variant: str
+    element: "Element"
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """One net or bus: pins and ports that it reaches."""
+
+    #: (part, gate, pin, element)
+    pins: list[tuple[str, str, str, "Element"]] = field(default_factory=list)
+    #: (module instance, port, element)
+    ports: list[tuple[str, str, "Element"]] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """One drawing: names are its own, as are its sheets."""
+
+    #: "" for the schematic, else the module's name.
+    name: str
+    parts: dict[str, Drawn]
+    nets: dict[str, Wiring]
+    buses: dict[str, Wiring]
+    instances: dict[str, ModuleInstance]
+    ports: frozenset[str]
+    #: Number of sheets.
+    sheets: int
+    #: Assembly variant that is chosen, "" for none.
+    variant: str
+
+
+def _integer(element: "Element", name: str) -> int:
+    text = element.get(name, "0")
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise ElementError(
+            f"found {name}={text[:40]!r}, expected a whole number", element
+        )
+    return int(text)
+
+
+def _wire(wiring: Wiring, element: "Element") -> None:
+    for item in find(element, "segment"):
+        for leaf in item:
+            if leaf.tag == "pinref":
+                wiring.pins.append(
+                    (
+                        attribute(leaf, "part"),
+                        attribute(leaf, "gate"),
+                        attribute(leaf, "pin"),
+                        leaf,
+                    )
+                )
+            elif leaf.tag == "portref":
+                wiring.ports.append(
+                    (attribute(leaf, "moduleinst"), attribute(leaf, "port"), leaf)
+                )
+
+
+def read_scope(element: "Element") -> Scope:
+    """Read ``<schematic>`` or ``<module>``.
+
+    Parameters
+    ----------
+    element : Element
+        The element; its ``<modules>`` are scopes of their own.
+
+    Raises
+    ------
+    ElementError
+        If a name is missing, used twice, or unknown.
+
+    Notes
+    -----
+    O(size).  A net drawn on several sheets is one net by its name.
+    """
+    parts: dict[str, Drawn] = {}
+    for one in find(element, "parts", "part"):
+        name = attribute(one, "name")
+        if name in parts:
+            raise ElementError(f"found part {name} again", one)
+        parts[name] = Drawn(name, one)
+    nets: dict[str, Wiring] = {}
+    buses: dict[str, Wiring] = {}
+    instances: dict[str, ModuleInstance] = {}
+    count = 0
+    for count, sheet in enumerate(find(element, "sheets", "sheet"), 1):
+        for one in find(sheet, "instances", "instance"):
+            drawn = parts.get(attribute(one, "part"))
+            if drawn is None:
+                raise ElementError(f"found unknown part {one.get('part')!r}", one)
+            drawn.gates.add(attribute(one, "gate"))
+            drawn.sheets.append(count)
+        for one in find(sheet, "moduleinsts", "moduleinst"):
+            name = attribute(one, "name")
+            if name in instances:
+                raise ElementError(f"found module instance {name} again", one)
+            instances[name] = ModuleInstance(
+                name,
+                attribute(one, "module"),
+                _integer(one, "offset"),
+                one.get("modulevariant", ""),
+                one,
+            )
+        for one in find(sheet, "nets", "net"):
+            _wire(nets.setdefault(attribute(one, "name"), Wiring()), one)
+        for one in find(sheet, "busses", "bus"):
+            _wire(buses.setdefault(attribute(one, "name"), Wiring()), one)
+    variant = ""
+    for one in find(element, "variantdefs", "variantdef"):
+        if one.get("current") == "yes":
+            variant = one.get("name", "")
+    return Scope(
+        name=element.get("name", "") if element.tag == "module" else "",
+        parts=parts,
+        nets=nets,
+        buses=buses,
+        instances=instances,
+        ports=frozenset(
+            attribute(port, "name") for port in find(element, "ports", "port")
+        ),
+        sheets=count,
+        variant=variant,
+    )
