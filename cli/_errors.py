@@ -49,8 +49,13 @@ class _ClosedPipe(Exception):
     """Whoever read stdout has gone."""
 
 
+class _Interrupted(Exception):
+    """Somebody pressed Ctrl-C."""
+
+
 def _call(group: click.Group, arguments: Sequence[str] | None) -> int:
-    # click turns a closed pipe into exit status 1; here it is no failure.
+    # click turns a closed pipe into exit status 1 and prints a line feed at Ctrl-C;
+    # here neither is a failure to speak of.
     invoke = group.invoke
 
     def guarded(ctx: click.Context) -> object:
@@ -59,6 +64,8 @@ def _call(group: click.Group, arguments: Sequence[str] | None) -> int:
             sys.stdout.flush()
         except BrokenPipeError as error:
             raise _ClosedPipe from error
+        except KeyboardInterrupt as error:
+            raise _Interrupted from error
         return result
 
     group.invoke = guarded  # type: ignore[method-assign]
@@ -106,7 +113,7 @@ def run(group: click.Group, arguments: Sequence[str] | None = None) -> int:
         return error.exit_code
     except click.exceptions.Exit as done:
         return done.exit_code
-    except (KeyboardInterrupt, click.Abort):
+    except (KeyboardInterrupt, click.Abort, _Interrupted):
         return _INTERRUPTED
     except (_ClosedPipe, BrokenPipeError):
         _close_quietly()

@@ -29,8 +29,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 _EPILOG = """\b
 Every command takes --help. With --json the answer is for programs.
-Exit status: 0 answered, 1 the input is bad or lacks what was asked, 2 wrong usage.
-Completion, for bash (zsh and fish likewise):  eval "$(ohmtrail completion bash)"
+Exit status: 0 answered; 1 bad input, or it lacks what was asked; 2 wrong usage.
+Completion in bash (zsh, fish likewise): eval "$(ohmtrail completion bash)"
 """
 
 

@@ -1,0 +1,186 @@
+"""What commands do beside printing a screen."""
+
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+from _oracles import catalogue, program
+
+from ohmtrail.cli._group import COMMANDS
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import importers
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help(ohmtrail, name):
+    ran = ohmtrail(name, "--help")
+    assert (ran.status, ran.err) == (0, "")
+    assert ran.out.startswith(f"Usage: ohmtrail {name} ")
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+def test_without_a_command_there_is_help(ohmtrail):
+    assert ohmtrail().out == ohmtrail("--help").out
+
+
+def test_demo_says_what_to_type_next_and_it_works(ohmtrail, tmp_path):
+    ran = ohmtrail("demo", tmp_path / "my board")
+    lines = [line for line in ran.out.splitlines() if line.startswith("  ohmtrail ")]
+    assert lines
+    import shlex
+
+    for line in lines:
+        done = ohmtrail(*shlex.split(line)[1:])
+        assert done.status == 0
+        assert done.out
+
+
+def test_a_filled_table_gives_its_stage(ohmtrail, tmp_path):
+    table = tmp_path / "traced.csv"
+    assert ohmtrail("table", "--stage", "buck", "--out", table).status == 0
+    kinds = [s["kind"] for s in ohmtrail("stages", table, "--json").json["stages"]]
+    assert "buck" in kinds
+
+
+def test_nominal_states_a_voltage(ohmtrail):
+    rails = ohmtrail("rails", "@one_buck", "--nominal", "VBUS=3V3", "--json").json
+    volts = {rail["net"]: rail["volts"] for rail in rails["rails"]}
+    assert volts["VBUS"] == 3.3
+
+
+def test_with_adds_positions(ohmtrail, tmp_path):
+    # A second view that knows only values.
+    view = tmp_path / "values.csv"
+    view.write_text("ref,pin,net,value\nR1,1,DRVH,2R2\nR1,2,GH,\n", encoding="utf-8")
+    ran = ohmtrail("part", "@one_buck", "R1", "--with", view, "--json")
+    assert ran.status == 0
+    assert json.loads(ran.out)["value"] == "2R2"
+
+
+def test_board_format_and_document_format_share_an_option(ohmtrail):
+    ran = ohmtrail("checklist", "@one_buck", "--format", "pin_table", "--format", "csv")
+    rows = list(csv.DictReader(io.StringIO(ran.out)))
+    assert rows[0]["phase"] == "look"
+    assert "pin_table" in importers()
+
+
+def test_markdown_keeps_net_names_from_being_markup(ohmtrail, tmp_path):
+    table = tmp_path / "hostile.csv"
+    table.write_text(
+        "ref,pin,net,name,value,kind\n"
+        "C1,1,<img src=x>|a,,1u,capacitor\nC1,2,GND,,,\n"
+        "C2,1,<img src=x>|a,,1u,capacitor\nC2,2,GND,,,\n",
+        encoding="utf-8",
+    )
+    ran = ohmtrail("checklist", table, "--rail", "<img src=x>|a", "--format", "md")
+    assert ran.status == 0
+    assert "<img" not in ran.out.replace("\\<", "")
+
+
+def test_csv_cells_are_no_formulas(ohmtrail, tmp_path):
+    table = tmp_path / "hostile.csv"
+    table.write_text(
+        "ref,pin,net,name,value,kind\n"
+        "C1,1,=1+1,,1u,capacitor\nC1,2,GND,,,\n"
+        "C2,1,=1+1,,1u,capacitor\nC2,2,GND,,,\n",
+        encoding="utf-8",
+    )
+    ran = ohmtrail("checklist", table, "--rail", "=1+1", "--format", "csv")
+    rows = list(csv.reader(io.StringIO(ran.out)))
+    assert not [cell for row in rows for cell in row if cell.startswith("=")]
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_script(ohmtrail, shell):
+    ran = ohmtrail("completion", shell)
+    assert ran.status == 0
+    assert "_OHMTRAIL_COMPLETE" in ran.out
+
+
+def test_completion_completes_commands():
+    ran = subprocess.run(
+        [sys.executable, "-c", "from ohmtrail.cli import main; main()"],
+        env={
+            **os.environ,
+            "_OHMTRAIL_COMPLETE": "bash_complete",
+            "COMP_WORDS": "ohmtrail check",
+            "COMP_CWORD": "1",
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.stdout.split() == ["plain,checklist"]
+
+
+# From the schematic editor ------------------------------------------------------------
+
+
+_EXPORT = ("sch", "export", "netlist", "--format", "kicadxml")
+
+
+def run_as_the_editor_does(line, netlist, output):
+    """Put the file names in and hand the line to a shell (KiCad's documentation)."""
+    command = line.replace("%I", str(netlist)).replace("%O", str(output))
+    return subprocess.run(
+        command, shell=True, capture_output=True, text=True, check=False
+    )
+
+
+def test_viewer_command_prints_one_line_to_paste(ohmtrail):
+    ran = ohmtrail("viewer-command")
+    assert ran.status == 0
+    (line,) = ran.out.splitlines()
+    assert sys.executable in line
+    assert ohmtrail("viewer-command", "--json").json["command"] == line
+
+
+@pytest.mark.parametrize("which", range(3))
+def test_the_line_works_on_netlists_that_the_editor_writes(ohmtrail, tmp_path, which):
+    kicad = program("kicad-cli")
+    design = [d for d in catalogue("kicad6+") if d.power][which]
+    folder = tmp_path / "my project"
+    folder.mkdir()
+    netlist = folder / "net list.xml"
+    subprocess.run(
+        [kicad, *_EXPORT, "-o", str(netlist), str(design.root)],
+        check=True,
+        capture_output=True,
+    )
+    line = ohmtrail("viewer-command").out.strip()
+    ran = run_as_the_editor_does(line, netlist, folder / "board")
+    assert ran.returncode == 0, ran.stderr
+    text = (folder / "board.checklist.txt").read_text(encoding="utf-8")
+    assert text.startswith("Probe checklist: ")
+    assert "Rail to ground" in text
+
+
+def test_the_line_fails_in_one_line(ohmtrail, tmp_path):
+    bad = tmp_path / "bad.xml"
+    bad.write_text("<export><comp", encoding="utf-8")
+    line = ohmtrail("viewer-command").out.strip()
+    ran = run_as_the_editor_does(line, bad, tmp_path / "o")
+    assert ran.returncode == 1
+    assert len(ran.stderr.splitlines()) == 1
+    assert not (tmp_path / "o.checklist.txt").exists()
+
+
+def test_the_command_of_a_small_board_through_a_real_process():
+    ran = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "ohmtrail",
+            "summary",
+            str(named_board_path("one_buck")),
+        ],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert ran.stderr == ""
+    assert "parts" in ran.stdout
