@@ -29,7 +29,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 _EPILOG = """\b
 Every command takes --help. With --json the answer is for programs.
-Exit status: 0 answered; 1 bad input, or it lacks what was asked; 2 wrong usage.
+Exit status: 0 answered; 1 bad input or not on the board; 2 wrong usage.
 Completion in bash (zsh, fish likewise): eval "$(ohmtrail completion bash)"
 """
 

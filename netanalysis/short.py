@@ -19,6 +19,9 @@ __all__ = ["CutPoint", "ShortAnswer", "Suspect", "find_short"]
 
 #: Shorted switches assumed at once on the way to a suspect.
 ASSUMED_MAX = 2
+#: Chance that what a shorted switch fed is down as well (common practice, no
+#: source: such failures go together more often than chance, and not mostly).
+_TOGETHER = 0.2
 
 _LIFTABLE = ("inductor", "bead", "fuse", "resistor", "jumper", "other")
 
@@ -153,7 +156,8 @@ def _weights(
         for switch in way.assumes:
             # The chance that this switch is the shorted one, given that one is.
             known = found.get(switch)
-            weight *= min(1.0, known[1] / direct) if known and direct > 0 else 0.0
+            share = min(1.0, known[1] / direct) if known and direct > 0 else 0.0
+            weight *= share * _TOGETHER
         weighted.append((ref, way, weight))
     return weighted
 

@@ -40,7 +40,9 @@ def expect_text(step: Step) -> str:
     """Return the expected reading in words."""
     expect = step.expect
     if expect is None:
-        return "compare" if step.mode is not None else ""
+        if step.mode is None:
+            return ""
+        return "not known" if step.mode == "voltage" else "compare"
     text = range_text(expect.low, expect.high, expect.unit)
     usual = expect.typical
     marked = step.source.startswith("marked")

@@ -30,6 +30,22 @@ class Bench:
             return self.circuit.stated_volts[net]
         return self._volts.get(net) if net in self._volts else None
 
+    def is_rail(self, net: str) -> bool:
+        """Whether the net is a supply rail, or its voltage is stated."""
+        return net in self._volts or net in self.circuit.stated_volts
+
+    def cold_volts(self, net: str) -> float | None:
+        """Nominal volts of the rail whose load a net reads when cold.
+
+        That is the net's own rail; for a switch node the output beyond its coil.
+        """
+        if self.is_rail(net):
+            return self.volts(net)
+        for stage in self.circuit.stages:
+            if net in stage.switch_nodes and stage.inductors:
+                return self.volts(stage.output_rail or stage.output)
+        return None
+
     def low_ohm_mode(self) -> str:
         """Return the mode for windings and shunts: four wires where there are."""
         return "four-wire" if "four-wire" in self.have else "resistance"

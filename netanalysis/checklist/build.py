@@ -89,7 +89,7 @@ def _unknown(bench: Bench, net: str, stages: Iterable[Stage]) -> tuple[str, ...]
     found = []
     if not bench.circuit.ground:
         found.append("ground is not known: no reading to ground can be named")
-    if bench.volts(net) is None and not bench.view.is_ground(net):
+    if bench.is_rail(net) and bench.volts(net) is None:
         found.append(f"the voltage of {net}: state it with --nominal")
     for stage in stages:
         found += [f"{stage.id}: {words}" for words in stage.missing]

@@ -212,7 +212,9 @@ def gate_steps(bench: Bench, stage: Stage, switches: tuple[Switch, ...]) -> list
                 if len(one.mates) > 1
                 else ""
             ),
-            if_high="Pull-down open: the gate floats without it.",
+            if_high="Pull-down open: the gate floats without it."
+            if refs
+            else "Open is good here.",
             stage=stage.id,
             parts=(one.ref, *refs),
             row=f"gate-source {one.row}",

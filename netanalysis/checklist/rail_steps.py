@@ -6,7 +6,14 @@ from ohmtrail.netanalysis.checklist.expectations import (
     rail_expect,
     volts_expect,
 )
-from ohmtrail.netanalysis.checklist.model import COLD, LIMITED, LOOK, POWER, Step
+from ohmtrail.netanalysis.checklist.model import (
+    COLD,
+    LIMITED,
+    LOOK,
+    POWER,
+    Expect,
+    Step,
+)
 from ohmtrail.netanalysis.checklist.points import Probe
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.ground_like import ground_like
@@ -50,11 +57,21 @@ def look_step(bench: Bench, net: str, answer: ShortAnswer | None) -> Step:
     )
 
 
+def _cold_expect(bench: Bench, net: str) -> tuple[Expect | None, str]:
+    if bench.is_rail(net):
+        return rail_expect(bench.volts(net))
+    volts = bench.cold_volts(net)
+    if volts is None:
+        return None, "unknown: no supply rail; compare with a sister or a good board"
+    expect, source = rail_expect(volts)
+    return expect, f"{source}, through the inductor"
+
+
 def rail_steps(bench: Bench, net: str, *, compact: bool = False) -> list[Step]:
     """Read the rail to ground: resistance both ways, then diode mode."""
     rail = bench.points.net(net)
     ground = bench.points.ground(rail)
-    expect, source = rail_expect(bench.volts(net))
+    expect, source = _cold_expect(bench, net)
     common = {
         "if_low": "Held down, unless that is its load: 'short NET --ohms X' judges it. "
         "A continuity beep proves nothing.",
@@ -199,7 +216,10 @@ def _holder(
     refs = [one.ref for one in group]
     detail = ""
     if len(refs) > 1:
-        title = f"If it reads short: {_group_words(bench, refs)}, one after the other"
+        words = "likeliest first"
+        if all(one.kind == first.kind for one in group):
+            words = _group_words(bench, refs)
+        title = f"If it reads short: {words}, one after the other"
         why = "A plain ohmmeter cannot tell parts in parallel apart."
         detail = f"then {' '.join(refs[1:])}"
     else:
@@ -303,7 +323,7 @@ def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
     """Repeat the cold checks, then power under a limit, then full power."""
     rail = bench.points.net(net)
     ground = bench.points.ground(rail)
-    expect, source = rail_expect(bench.volts(net))
+    expect, source = _cold_expect(bench, net)
     volts, volts_source = volts_expect(bench.volts(net))
     steps = _injection(bench, bench.circuit, net) if not compact else []
     again = bench.reading(
@@ -319,6 +339,9 @@ def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
         if_high="Path or load open.",
         row="again",
     )
+    if not bench.is_rail(net):
+        # What is no rail has no voltage that a meter could judge.
+        return [*steps, *again]
     limited = bench.reading(
         "Powered with the current limit set low",
         "voltage",
