@@ -1,5 +1,6 @@
 """Turns placed symbols and named subgraphs into a board."""
 
+from ohmtrail.importers.kicad_schematic._bus import NET
 from ohmtrail.importers.kicad_schematic._gather import Gathered, shown
 from ohmtrail.importers.kicad_schematic._graph import Graph
 from ohmtrail.importers.kicad_schematic._hierarchy import Design
@@ -107,6 +108,21 @@ def _part(
         all(placed.fitted for placed in units),
         tuple(fields.items()),
     )
+
+
+def _several_names(graph: Graph) -> list[Unused]:
+    """Note nets that two global names short: KiCad keeps one name of them."""
+    lost: dict[str, dict[str, None]] = {}
+    for subgraph in graph.driven:
+        name = graph.name(subgraph)
+        for driver in subgraph.drivers:
+            if driver.priority >= GLOBAL_POWER and driver.name != name:
+                if subgraph.connection is not None and subgraph.connection.kind == NET:
+                    lost.setdefault(name, {})[driver.name] = None
+    return [
+        Unused(f"further global name of net {name}", ", ".join(others), len(others))
+        for name, others in lost.items()
+    ]
 
 
 def _unused(design: Design, gathered: Gathered, left_out: list[str]) -> list[Unused]:
