@@ -12,8 +12,10 @@ from ohmtrail.netanalysis.recognise.stage_build import (
 from ohmtrail.netanalysis.recognise.stage_parts import measured_by, sense_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
-__all__ = ["back_to_back_stages", "carries", "upstream"]
+__all__ = ["back_to_back_stages", "upstream"]
 
+#: Kinds of links that a shunt or sensor makes.
+_SHUNTS = ("resistor", "jumper", "other")
 _Position = tuple[Element, ...]
 
 
@@ -33,14 +35,19 @@ def back_to_back_stages(
 
     Notes
     -----
-    O(positions squared) at worst; boards have few pass transistors.
+    O(positions) times those that meet on one net.
     """
     done: set[int] = set()
     pairs = []
+    at: dict[str, list[int]] = {}
+    for place, position in enumerate(positions):
+        for net in (position[0].high, position[0].low):
+            at.setdefault(net, []).append(place)
     for place, position in enumerate(positions):
         if place in done:
             continue
-        mate = _back_to_back(scene, place, positions, done, made)
+        near = [p for net in (position[0].high, position[0].low) for p in at[net]]
+        mate = _back_to_back(scene, place, near, positions, done, made)
         if mate is not None:
             done |= {place, mate}
             pairs.append((position, positions[mate]))
@@ -65,14 +72,15 @@ def _inner(pairs: list[tuple[_Position, _Position]], net: str) -> int:
 def _back_to_back(
     scene: Scene,
     place: int,
+    near: list[int],
     positions: list[_Position],
     done: set[int],
     made: frozenset[str | None],
 ) -> int | None:
     """Position whose body diodes oppose this one's, in series over a common node."""
     mine = positions[place][0]
-    for other, position in enumerate(positions):
-        theirs = position[0]
+    for other in near:
+        theirs = positions[other][0]
         if other == place or other in done or theirs.p_type != mine.p_type:
             continue
         if theirs.kind != mine.kind or mine.kind == "bipolar":
@@ -84,11 +92,27 @@ def _back_to_back(
             middle, ends = mine.high, (mine.low, theirs.low)
         if middle is None or scene.view.is_ground(middle):
             continue
-        if not all(carries(scene, end) for end in ends):
+        if not (all(map(scene.carries, ends)) or _in_return(scene, middle, ends)):
             continue
         if _only_between(scene, middle, ends, mine, theirs, made):
             return other
     return None
+
+
+def _in_return(scene: Scene, middle: str, ends: tuple[str, str]) -> bool:
+    """Whether the two sit in a negative line: one end at ground, one at a port."""
+    if scene.is_power(middle) or scene.to_ground(middle) is not None:
+        return False
+    grounded = [scene.to_ground(end) is not None for end in ends]
+    if grounded[0] == grounded[1]:
+        return False
+    outer = ends[1] if grounded[0] else ends[0]
+    return any(
+        scene.view.parts_on(net, "connector", "battery")
+        for net in scene.view.linked_nets(
+            outer, ("resistor", "jumper", "fuse", "other")
+        )
+    )
 
 
 def _only_between(
@@ -124,26 +148,6 @@ def _only_between(
     return not fed and strongest >= upstream(scene, middle, made)
 
 
-def carries(scene: Scene, net: str) -> bool:
-    """Whether power flows on a net: a supply, a way to one, or to a connector."""
-    view = scene.view
-    if scene.to_ground(net) is not None:
-        return False
-    if scene.is_power(net):
-        return True
-    for link in view.links_at(net):
-        other = link.net_b if link.net_a == net else link.net_a
-        if scene.is_power(other):
-            return True
-    for element in scene.by_low.get(net, ()):
-        if element.kind == "diode" and scene.is_power(element.high):
-            return True
-    for element in scene.by_high.get(net, ()):
-        if element.kind == "diode" and scene.is_power(element.low):
-            return True
-    return False
-
-
 def _pair(
     scene: Scene,
     first: _Position,
@@ -156,7 +160,9 @@ def _pair(
     middle = a.low if common_low else a.high
     ends = [a.high, b.high] if common_low else [a.low, b.low]
     scores = [upstream(scene, net, made) - 3 * (net in hubs) for net in ends]
-    if scores[1] > scores[0]:
+    in_return = any(scene.to_ground(end) is not None for end in ends)
+    swap = scene.to_ground(ends[0]) is not None if in_return else scores[1] > scores[0]
+    if swap:
         ends.reverse()
         first, second = second, first
     told = command(scene, (*first, *second))
@@ -170,12 +176,15 @@ def _pair(
         nodes=(),
         input=ends[0],
         output=ends[1],
-        high=(*first, *second),
-        low=(),
+        high=() if in_return else (*first, *second),
+        low=(*first, *second) if in_return else (),
         inductors=(),
         because=(f"{', '.join(refs_of((*first, *second)))}: {how} joined at {middle}",),
         told=told,
     )
+    if in_return:
+        for end in ends:
+            sense.update(dict.fromkeys(scene.to_ground(end) or ()))
     return replace(
         stage, current_sense=tuple(dict.fromkeys((*sense, *stage.current_sense)))
     )

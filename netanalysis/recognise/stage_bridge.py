@@ -83,7 +83,7 @@ def _powered(scene: Scene, leg: Leg) -> bool:
     if scene.is_power(leg.node):
         return False
     bus = _bus(leg)
-    if scene.is_power(bus) or scene.is_power(scene.rail_beyond(bus)):
+    if scene.carries(bus) or scene.is_power(scene.rail_beyond(bus)):
         return True
     return any(
         view.role(pin.ref, pin.number) == "switch" and view.kind(pin.ref) == "chip"
@@ -201,27 +201,32 @@ def _output_coils(scene: Scene, leg: Leg) -> tuple[Coil, ...]:
 def _full_bridge(scene: Scene, leg: Leg, pairs: Mapping[str, Leg]) -> bool:
     """Whether two legs on one bus, and no third, share the load."""
     view = scene.view
-    ends = _load_nets(scene, leg)
-    mates = []
-    for other in pairs.values():
-        if other.node == leg.node or _bus(other) != _bus(leg):
-            continue
-        theirs = _load_nets(scene, other)
-        for net in ends:
-            for ref in view.refs(net):
-                kind = view.kind(ref)
-                shared = any(n in theirs for n in view.nets(ref))
-                if not shared:
+    loads = ("transformer", "inductor", "other", "capacitor", "connector")
+    mates: set[str] = set()
+    for net in _load_nets(scene, leg):
+        for ref in view.parts_on(net, *loads):
+            for there in view.nets(ref):
+                if there == net or view.is_ground(there):
                     continue
-                if kind in ("transformer", "inductor", "other", "capacitor"):
-                    mates.append(other.node)
-                elif kind == "connector":
-                    mates.append(other.node)
-    return len(set(mates)) == 1
+                for node in (there, *_beyond_load(scene, there)):
+                    other = pairs.get(node)
+                    if other is not None and node != leg.node:
+                        if _bus(other) == _bus(leg):
+                            mates.add(node)
+    return len(mates) == 1
+
+
+def _beyond_load(scene: Scene, net: str) -> tuple[str, ...]:
+    """Nets joined to a load's far end by a shunt or a coil."""
+    if scene.is_power(net):
+        return ()
+    return tuple(
+        scene.view.linked_nets(net, ("resistor", "other", "inductor"), limit=8)
+    )
 
 
 def _load_nets(scene: Scene, leg: Leg) -> set[str]:
-    """Return the node and what lies beyond its shunts, coils and coupling capacitors."""
+    """Return the node and what lies beyond its shunts and coils."""
     nets = set(scene.view.linked_nets(leg.node))
     for coil in leg.coils:
         if not scene.view.is_ground(coil.far):

@@ -53,12 +53,13 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
     ]
     known: dict[tuple[int, str], tuple[str, ...]] = {}
     shared: list[tuple[_Claim, list[_Claim]]] = []
+    wanting: dict[str, list[_Claim]] = {}
     for claim in claims:
-        rivals = [
-            other
-            for other in claims
-            if other is not claim and set(other.pool) & set(claim.pool)
-        ]
+        for ref in claim.pool:
+            wanting.setdefault(ref, []).append(claim)
+    for claim in claims:
+        near = {id(c): c for ref in claim.pool for c in wanting[ref]}
+        rivals = [other for other in near.values() if other is not claim]
         if _is_pass(stages[claim.stage]):
             if rivals:
                 continue

@@ -88,9 +88,8 @@ def _controls(scene: Scene, ref: str, output: str | None) -> list[str]:
     """Control nets of the transistors of a package that end on a net."""
     return [
         element.gate
-        for element in scene.elements
-        if element.ref == ref
-        and element.gate is not None
+        for element in scene.by_ref.get(ref, ())
+        if element.gate is not None
         and (output is None or output in (element.high, element.low))
     ]
 

@@ -89,10 +89,11 @@ def _one_end(elements: list[Element], end: str) -> tuple[Element, ...]:
     """Elements that share the most common net at their other end."""
     groups: dict[str, list[Element]] = {}
     for element in elements:
-        groups.setdefault(getattr(element, end), []).append(element)
+        groups.setdefault(str(getattr(element, end)), []).append(element)
     if not groups:
         return ()
-    return tuple(max(groups.values(), key=len))
+    largest: list[Element] = max(groups.values(), key=len)
+    return tuple(largest)
 
 
 def _low_ends(scene: Scene, elements: list[Element]) -> tuple[Element, ...]:

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
-from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 from ohmtrail.netanalysis.recognise.stage_build import between
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
@@ -159,9 +158,7 @@ def _sort(
     linear = [name for name in names if _LINEAR_PINS.match(name)]
     if switch and not linear:
         return "switch", f"pin {switch[0]}"
-    if any(
-        r.ref == part.ref and r.volts is not None for r in linear_regulators_of(scene)
-    ):
+    if part.ref in scene.fixed_regulators:
         return "linear", "the part number states volts"
     if volts[0] is not None and volts[1] is not None and volts[1] < 0.97 * volts[0]:
         return "linear", f"{volts[0]:g} V in, {volts[1]:g} V out"
@@ -172,11 +169,6 @@ def _sort(
     if len(part.pins) <= 5 and "GND" in names:
         return "linear", "input, output and ground"
     return "", ""
-
-
-def linear_regulators_of(scene: Scene) -> tuple:  # type: ignore[type-arg]
-    """Regulators that `regulators` finds from pins and part numbers."""
-    return linear_regulators(scene.view)
 
 
 def _stage(scene: Scene, channel: _Channel) -> Stage:

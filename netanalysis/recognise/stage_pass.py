@@ -6,7 +6,6 @@ from dataclasses import replace
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise.stage_back_to_back import (
     back_to_back_stages,
-    carries,
     upstream,
 )
 from ohmtrail.netanalysis.recognise.stage_build import (
@@ -42,11 +41,7 @@ def pass_stages(
     -----
     O(elements).
     """
-    free = [
-        e
-        for e in scene.elements
-        if e.switch and (e.ref, e.unit) not in used and not scene.view.is_ground(e.high)
-    ]
+    free = [e for e in scene.elements if e.switch and (e.ref, e.unit) not in used]
     positions = _positions(free)
     made = frozenset(made)
     found, done = back_to_back_stages(scene, positions, made)
@@ -72,10 +67,12 @@ def _single(
     scene: Scene, position: tuple[Element, ...], made: frozenset[str | None]
 ) -> Stage | None:
     first = position[0]
+    if scene.view.is_ground(first.high):
+        return None
     if scene.to_ground(first.low) is not None:
         return _low_side(scene, position)
     top, bottom = first.high, first.low
-    if not carries(scene, top) and not carries(scene, bottom):
+    if not scene.carries(top) and not scene.carries(bottom):
         return None
     if first.kind == "bipolar" and not first.p_type:
         return None
@@ -87,7 +84,7 @@ def _single(
         return _stage(
             scene, "ideal diode", *ends, position, told, "gate tied, no driver"
         )
-    if not carries(scene, top) or not _loads(scene, bottom):
+    if not scene.carries(top) or not _loads(scene, bottom):
         return None
     told = command(scene, position)
     if told.driver is None and (first.kind == "bipolar" or _follows(scene, first)):
@@ -150,7 +147,7 @@ def _behind_resistor(scene: Scene, net: str, own: set[str]) -> str | None:
 def _loads(scene: Scene, net: str) -> bool:
     """Whether a switched net feeds something: caps, chips, a connector, a diode."""
     view = scene.view
-    if carries(scene, net) or net in scene.caps_to_ground:
+    if scene.carries(net) or net in scene.caps_to_ground:
         return True
     for pin in view.pins(net):
         kind = view.kind(pin.ref)
@@ -163,7 +160,7 @@ def _loads(scene: Scene, net: str) -> bool:
     for ref, other in view.neighbours(net, "resistor"):
         ohms = view.ohms(ref)
         if ohms is not None and ohms <= _LOAD_MAX_OHMS and not view.is_ground(other):
-            if carries(scene, other) or scene.by_low.get(other):
+            if scene.carries(other) or scene.by_low.get(other):
                 return True
     return False
 
@@ -229,12 +226,15 @@ def _ideal_controller(scene: Scene, told: Command, element: Element) -> bool:
     view = scene.view
     came = [pin.net for pin in view.pins_with_role(told.driver, "input", "supply")]
     went = [pin.net for pin in view.pins_with_role(told.driver, "output")]
-    return element.low in came and element.high in went
+    if element.low in came and element.high in went:
+        return True
+    # A two-wire controller senses the far side.
+    seen = [pin.net for pin in view.pins_with_role(told.driver, "sense")]
+    return element.low in came and element.high in seen and element.high not in came
 
 
 def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
     """Switch in a ground return: only where a load's return is plain to see."""
-    view = scene.view
     first = position[0]
     net = first.high
     if not _return_of_load(scene, net):

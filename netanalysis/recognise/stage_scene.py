@@ -13,6 +13,7 @@ from functools import cached_property
 
 from ohmtrail.netanalysis.circuit import Link
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 from ohmtrail.netanalysis.values import parse_value
 
 __all__ = ["Element", "Scene", "survey"]
@@ -74,10 +75,24 @@ class Scene:
     by_low: Mapping[str, tuple[Element, ...]]
     by_gate: Mapping[str, tuple[Element, ...]]
 
+    @cached_property
+    def by_ref(self) -> Mapping[str, tuple[Element, ...]]:
+        """Elements of each part."""
+        return _index(self.elements, "ref")
+
     def at(self, net: str) -> tuple[Element, ...]:
         """Elements with an end (not the control) on a net."""
         return tuple(
             dict.fromkeys((*self.by_high.get(net, ()), *self.by_low.get(net, ())))
+        )
+
+    @cached_property
+    def fixed_regulators(self) -> frozenset[str]:
+        """Chips whose part number states the volts that they make."""
+        return frozenset(
+            regulator.ref
+            for regulator in linear_regulators(self.view)
+            if regulator.volts is not None
         )
 
     # -- capacitors --------------------------------------------------------
@@ -135,9 +150,26 @@ class Scene:
         )
         return drawn > 0 and net in self.caps_to_ground
 
-    def is_battery_of_caps(self, net: str) -> bool:
-        """Whether any capacitor runs from the net to ground."""
-        return net in self.caps_to_ground
+    def carries(self, net: str) -> bool:
+        """Whether power flows on a net: a supply, a way to one, or to a connector."""
+        view = self.view
+        if self.to_ground(net) is not None:
+            return False
+        if self.is_power(net):
+            return True
+        if view.parts_on(net, "fuse", "battery"):
+            return True
+        for link in view.links_at(net):
+            other = link.net_b if link.net_a == net else link.net_a
+            if self.is_power(other) or view.parts_on(other, "fuse", "battery"):
+                return True
+        for element in self.by_low.get(net, ()):
+            if element.kind == "diode" and self.is_power(element.high):
+                return True
+        for element in self.by_high.get(net, ()):
+            if element.kind == "diode" and self.is_power(element.low):
+                return True
+        return False
 
     # -- walking over shunts -----------------------------------------------
 

@@ -70,10 +70,9 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     stages += followers
     used |= {
         (ref, e.unit)
-        for s in followers
-        for ref in s.high_side
-        for e in scene.elements
-        if e.ref == ref
+        for stage in followers
+        for ref in stage.high_side
+        for e in scene.by_ref.get(ref, ())
     }
     made = {net for stage in stages for net in (stage.output, stage.output_rail)}
     stages += pass_stages(scene, used, made)
