@@ -21,6 +21,7 @@ BUILT_IN = (
     "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.eagle",
     "ohmtrail.importers.pin_table",
+    "ohmtrail.importers.edif",
 )
 
 #: Entry-point group by which an installed package adds a format.
