@@ -20,6 +20,7 @@ BUILT_IN = (
     "ohmtrail.importers.kicad_netlist",
     "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.eagle",
+    "ohmtrail.importers.lepton",
     "ohmtrail.importers.pin_table",
     "ohmtrail.importers.edif",
 )
