@@ -34,7 +34,9 @@ _GRAMMAR = Grammar(
         "table",
         "text",
         "text_box",
-    ]
+    ],
+    # A placed pin for which no function was chosen.
+    skip_patterns=[r'\(pin "[^"\\]*+"\s*+\(uuid [^()]*+\)\s*+\)'],
 )
 
 #: Groups of a file that carry nothing electrical.
