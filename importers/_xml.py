@@ -5,6 +5,7 @@ DOCTYPE is; libxml2 then builds the tree, with its limits on depth and length on
 """
 
 import itertools
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -104,6 +105,16 @@ def _check_prolog(data: bytes, path: Path, root: str, dtd: str | None) -> None:
         raise ParseError(f"found {error}", path, parser.CurrentLineNumber) from None
 
 
+def _without_doctype(data: bytes, root: str, dtd: str) -> bytes:
+    """Blank the DOCTYPE: without one, an unknown entity is an error."""
+    pattern = rf"<!DOCTYPE\s+{root}\s+SYSTEM\s+[\"']{re.escape(dtd)}[\"']\s*>"
+    match = re.search(pattern.encode(), data[:4096])
+    if match is None:
+        return data
+    blank = re.sub(rb"[^\r\n]", b" ", match[0])
+    return data[: match.start()] + blank + data[match.end() :]
+
+
 def parse_xml(data: bytes, path: Path, root: str, dtd: str | None = None) -> "Element":
     """Parse a whole XML file.
 
@@ -148,8 +159,13 @@ def parse_xml(data: bytes, path: Path, root: str, dtd: str | None = None) -> "El
         remove_comments=True,
         remove_pis=True,
     )
+    if dtd is not None:
+        data = _without_doctype(data, root, dtd)
     try:
-        return etree.fromstring(data, parser)
+        tree = etree.fromstring(data, parser)
+        if tree.getroottree().docinfo.internalDTD is not None:
+            raise ParseError("found a DOCTYPE that is not plain UTF-8", path)
+        return tree
     except etree.XMLSyntaxError as error:
         message = (error.msg or "no XML").rpartition(", line ")[0] or str(error.msg)
         line = error.lineno if error.lineno else None

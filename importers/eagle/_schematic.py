@@ -6,14 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ohmtrail.importers._xml import ElementError, find
-from ohmtrail.importers.eagle._device import Resolved, resolve
+from ohmtrail.importers.eagle._device import Catalogue, Resolved
 from ohmtrail.importers.eagle._flatten import Nets, Use, join_ports, unfold
-from ohmtrail.importers.eagle._library import (
-    ELECTRICAL,
-    Libraries,
-    read_libraries,
-    shown,
-)
+from ohmtrail.importers.eagle._library import read_libraries, shown
 from ohmtrail.importers.eagle._scope import Drawn, Scope, read_scope
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
@@ -30,7 +25,7 @@ Key = tuple[int, str]
 class _Building:
     """The board while uses of drawings are added to it."""
 
-    libraries: Libraries
+    catalogue: Catalogue
     uses: list[Use]
     nets: Nets = field(default_factory=Nets)
     #: (index of the use, part) -> device.
@@ -44,16 +39,17 @@ def _connect(
     work: _Building, index: int, part: str, gate: str, pin: str, key: Key
 ) -> None:
     """Put the pads of a pin on a net."""
-    one = work.devices[index, part]
-    ref = work.uses[index].part(part)
-    if one.device.package is None:
+    package = work.devices[index, part].package
+    if not package.on_board:
         return
-    pads = one.device.connects.get((gate, pin), ())
+    pads = package.device.connects.get((gate, pin), ())
     if not pads:
+        ref = work.uses[index].part(part)
         work.notes["pin of a symbol without a pad", f"{ref} {pin}"] += 1
     for pad in pads:
         known = work.pads.setdefault((index, part, pad), key)
         if known != key:
+            ref = work.uses[index].part(part)
             what = f"pad drawn on net {key[1]} too, taken as on {known[1]}"
             work.notes[what, f"{ref}.{pad}"] += 1
 
@@ -61,32 +57,36 @@ def _connect(
 def _resolve_parts(work: _Building) -> None:
     for index, use in enumerate(work.uses):
         for name, drawn in use.scope.parts.items():
-            work.devices[index, name] = resolve(
-                drawn.element, work.libraries, use.variant
+            work.devices[index, name] = work.catalogue.resolve(
+                drawn.element, use.variant
             )
 
 
 def _drawn_nets(work: _Building) -> set[tuple[int, str, str, str]]:
-    """Connect what nets say; return the pins that a net reaches."""
+    """Connect what nets say; return the power pins that a net reaches."""
     reached = set()
     for index, use in enumerate(work.uses):
         for name, wiring in use.scope.nets.items():
             key = (index, name)
             work.nets.find(key)
-            for part, gate, pin, element in wiring.pins:
+            for part, gate, pin in wiring.pins:
                 one = work.devices.get((index, part))
                 if one is None:
-                    raise ElementError(f"found unknown part {part!r}", element)
-                direction = one.direction(gate, pin)
+                    raise ElementError(
+                        f"found unknown part {part!r}",
+                        wiring.pin_element(part, gate, pin),
+                    )
+                direction = one.package.directions.get((gate, pin))
                 if direction is None:
                     raise ElementError(
                         f"found pin {pin!r} of gate {gate!r}, which {part} lacks",
-                        element,
+                        wiring.pin_element(part, gate, pin),
                     )
-                reached.add((index, part, gate, pin))
                 _connect(work, index, part, gate, pin, key)
+                if direction == "pwr":
+                    reached.add((index, part, gate, pin))
                 # A supply symbol makes its net one through all modules.
-                if direction == "sup" and index and name not in use.scope.ports:
+                elif direction == "sup" and index and name not in use.scope.ports:
                     work.nets.join((0, name), key)
     return reached
 
@@ -97,12 +97,10 @@ def _power_pins(work: _Building, reached: set[tuple[int, str, str, str]]) -> Non
     The net must be there: EAGLE makes none for a pin alone.
     """
     for (index, part), one in work.devices.items():
-        if one.device.package is None:
+        if not one.package.on_board:
             continue
         scope = work.uses[index].scope
-        for gate, pin in one.device.connects:
-            if one.direction(gate, pin) != "pwr":
-                continue
+        for gate, pin in one.package.power:
             if (index, part, gate, pin) in reached:
                 continue
             name = shown(pin)
@@ -157,48 +155,38 @@ def _pins(
     work: _Building, index: int, name: str, ref: str, names: dict[Key, str]
 ) -> tuple[Pin, ...]:
     """Return the pads of a part in the order of its package."""
-    one = work.devices[index, name]
-    drawn: dict[str, tuple[str, str]] = {}
-    for (gate, pin), pads in one.device.connects.items():
-        direction = one.direction(gate, pin) or ""
-        for pad in pads:
-            drawn.setdefault(pad, (shown(pin), ELECTRICAL.get(direction, "")))
     pins = []
-    for pad in dict.fromkeys([*(pad.name for pad in one.pads), *drawn]):
+    for pad, (label, electrical) in work.devices[index, name].package.pads.items():
         key = work.pads.get((index, name, pad))
         net = names[work.nets.find(key)] if key is not None else None
-        pins.append(Pin(ref, pad, net, *drawn.get(pad, ("", ""))))
+        pins.append(Pin(ref, pad, net, label, electrical))
     return tuple(pins)
 
 
 def _parts(work: _Building, names: dict[Key, str]) -> list[Part]:
     parts: dict[str, Part] = {}
     for (index, name), one in work.devices.items():
-        use = work.uses[index]
-        if one.device.package is None:
-            directions = {
-                direction
-                for symbol in one.device_set.gates.values()
-                for direction in one.library.symbols.get(symbol, {}).values()
-            }
-            if directions - {"sup"}:
-                ref = use.part(name)
+        use, package = work.uses[index], one.package
+        ref = use.part(name)
+        if not package.on_board:
+            if set(package.directions.values()) - {"sup"}:
                 work.notes["part without a package, so not on the board", ref] += 1
             continue
-        ref = use.part(name)
         if ref in parts:
             work.notes["part named like another, called by its module", ref] += 1
             ref = use.prefix + name
+        drawn = use.scope.parts[name]
         if ref in parts:
-            raise ElementError(f"found part {ref} again", use.scope.parts[name].element)
+            raise ElementError(f"found part {ref} again", drawn.element)
+        library = package.library.name
         parts[ref] = Part(
             ref=ref,
             value=one.value,
             pins=_pins(work, index, name, ref, names),
-            library=f"{one.library.name}:{one.device_set.name}",
-            footprint=f"{one.library.name}:{one.device.package}",
-            description=one.device_set.description,
-            sheet=_sheet(use, use.scope.parts[name]),
+            library=f"{library}:{package.device_set.name}",
+            footprint=f"{library}:{package.device.package}",
+            description=package.device_set.description,
+            sheet=_sheet(use, drawn),
             fitted=one.fitted,
             fields=one.fields,
         )
@@ -243,7 +231,7 @@ def read_schematic(drawing: "Element", path: Path, version: str) -> Board:
             raise ElementError(f"found module {scope.name!r} again", one)
         modules[scope.name] = scope
     uses = unfold(read_scope(drawing), modules)
-    work = _Building(read_libraries(drawing), uses)
+    work = _Building(Catalogue(read_libraries(drawing)), uses)
     _resolve_parts(work)
     reached = _drawn_nets(work)
     _join_modules(work)

@@ -40,10 +40,24 @@ class ModuleInstance:
 class Wiring:
     """One net or bus: pins and ports that it reaches."""
 
-    #: (part, gate, pin, element)
-    pins: list[tuple[str, str, str, "Element"]] = field(default_factory=list)
+    #: (part, gate, pin)
+    pins: list[tuple[str, str, str]] = field(default_factory=list)
     #: (module instance, port, element)
     ports: list[tuple[str, str, "Element"]] = field(default_factory=list)
+    #: Where it is drawn, sheet by sheet.
+    elements: list["Element"] = field(default_factory=list)
+
+    def pin_element(self, part: str, gate: str, pin: str) -> "Element":
+        """Return the first element that names a pin, for a message."""
+        for element in self.elements:
+            for leaf in element.iter("pinref"):
+                if (leaf.get("part"), leaf.get("gate"), leaf.get("pin")) == (
+                    part,
+                    gate,
+                    pin,
+                ):
+                    return leaf
+        return self.elements[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,21 +87,21 @@ def _integer(element: "Element", name: str) -> int:
 
 
 def _wire(wiring: Wiring, element: "Element") -> None:
-    for item in find(element, "segment"):
-        for leaf in item:
-            if leaf.tag == "pinref":
-                wiring.pins.append(
-                    (
-                        attribute(leaf, "part"),
-                        attribute(leaf, "gate"),
-                        attribute(leaf, "pin"),
-                        leaf,
-                    )
-                )
-            elif leaf.tag == "portref":
-                wiring.ports.append(
-                    (attribute(leaf, "moduleinst"), attribute(leaf, "port"), leaf)
-                )
+    wiring.elements.append(element)
+    pins = wiring.pins
+    for leaf in element.iterchildren("segment"):
+        for item in leaf.iterchildren("pinref", "portref"):
+            get = item.get
+            if item.tag == "portref":
+                port = attribute(item, "moduleinst"), attribute(item, "port")
+                wiring.ports.append((*port, item))
+                continue
+            part, gate, pin = get("part"), get("gate"), get("pin")
+            if part is None or gate is None or pin is None:
+                missing = next(n for n in ("part", "gate", "pin") if get(n) is None)
+                attribute(item, missing)
+            else:
+                pins.append((part, gate, pin))
 
 
 def read_scope(element: "Element") -> Scope:
