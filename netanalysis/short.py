@@ -15,7 +15,7 @@ from ohmtrail.netanalysis.query import links_reach
 from ohmtrail.netanalysis.switch_paths import switch_paths
 from ohmtrail.netanalysis.view import view_of
 
-__all__ = ["CutPoint", "ShortAnswer", "Suspect", "find_short"]
+__all__ = ["ASSUMED_MAX", "CutPoint", "ShortAnswer", "Suspect", "find_short"]
 
 #: Shorted switches assumed at once on the way to a suspect.
 ASSUMED_MAX = 2
@@ -80,6 +80,7 @@ def _spread(
     start: str,
     beyond: dict[str, list[tuple[str, str]]],
     stops: frozenset[str],
+    assumed_max: int,
 ) -> dict[str, _Way]:
     """Reach nets with the fewest assumed switches, then the fewest links."""
     best: dict[str, _Way] = {}
@@ -99,7 +100,7 @@ def _spread(
                 if view.fitted(link.ref)
                 else None
             )
-        if len(way.assumes) < ASSUMED_MAX:
+        if len(way.assumes) < assumed_max:
             steps += [
                 _Way(other, (*way.via, ref), (*way.assumes, ref), way.open_links)
                 for ref, other in beyond.get(way.net, ())
@@ -204,7 +205,15 @@ def _cut_points(
     return tuple(made)
 
 
-def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer:
+def find_short(
+    circuit: Circuit,
+    net: str,
+    to: str | None = None,
+    *,
+    assumed_max: int = ASSUMED_MAX,
+    view: CircuitView | None = None,
+    book: RoleBook | None = None,
+) -> ShortAnswer:
     """Return all parts that can hold a net down, links followed.
 
     Every fitted part on the net, and on the nets beyond its links, is listed.  A
@@ -221,6 +230,11 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     to : str, optional
         The net that it is shorted to; by default ground.  Then only parts that
         touch both sides are suspects.
+    assumed_max : int
+        How many switches may be shorted on the way to a suspect; 0 follows links
+        alone.
+    view, book : optional
+        The circuit's own, where the caller has them already.
 
     Returns
     -------
@@ -238,7 +252,7 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     O((pins + links) log nets) over the nets reached; priors from
     `ohmtrail.netanalysis.failure_rates`.
     """
-    view = view_of(circuit)
+    view = view_of(circuit) if view is None else view
     if to is not None and view.is_ground(to) and not view.is_ground(net):
         asked: str | None = to
         to = None
@@ -251,7 +265,7 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     if to == net:
         raise NotOnBoardError(f"{net} is given twice; --to takes the other net", net)
     beyond: dict[str, list[tuple[str, str]]] = {}
-    for path in switch_paths(circuit, view):
+    for path in switch_paths(circuit, view) if assumed_max else ():
         beyond.setdefault(path.net_a, []).append((path.ref, path.net_b))
         beyond.setdefault(path.net_b, []).append((path.ref, path.net_a))
     ground = frozenset(circuit.ground)
@@ -260,11 +274,11 @@ def find_short(circuit: Circuit, net: str, to: str | None = None) -> ShortAnswer
     stops = ground
     if far_net is not None:
         stops = frozenset(links_reach(view, far_net)) - {near_net}
-    ways = _spread(view, near_net, beyond, stops | ground)
+    ways = _spread(view, near_net, beyond, stops | ground, assumed_max)
     ends = stops if far_net is not None else ground_like(view)
     weighted = _weights(view, ways, ends, between=far_net is not None)
     total = sum(weight for _, _, weight in weighted)
-    book = RoleBook(circuit, view)
+    book = RoleBook(circuit, view) if book is None else book
     suspects = [
         Suspect(
             ref=ref,

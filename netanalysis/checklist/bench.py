@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from ohmtrail.netanalysis.checklist.model import COLD, Expect, Step
 from ohmtrail.netanalysis.checklist.points import Points, Probe
 from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.part_roles import RoleBook
 from ohmtrail.netanalysis.view import view_of
 
@@ -20,6 +21,7 @@ class Bench:
         self.points = Points(self.view)
         self.book = RoleBook(circuit, self.view)
         self.have = frozenset(have)
+        self.ground_like = ground_like(self.view)
         self._volts = {rail.net: rail.volts for rail in circuit.rails}
 
     def volts(self, net: str | None) -> float | None:

@@ -27,7 +27,7 @@ from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.memberships import stages_of_part
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.query import links_reach
-from ohmtrail.netanalysis.short import ShortAnswer, find_short
+from ohmtrail.netanalysis.short import ASSUMED_MAX, ShortAnswer, find_short
 from ohmtrail.netanalysis.stages_on_net import stage_nets
 
 __all__ = ["HAVE_ALL", "make_checklist"]
@@ -78,9 +78,16 @@ def _once(steps: Iterable[Step]) -> list[Step]:
     return kept
 
 
-def _answer(bench: Bench, net: str) -> ShortAnswer | None:
+def _answer(bench: Bench, net: str, *, compact: bool) -> ShortAnswer | None:
+    """Return the suspects; links alone for the short sections of a whole board."""
     try:
-        return find_short(bench.circuit, net)
+        return find_short(
+            bench.circuit,
+            net,
+            assumed_max=0 if compact else ASSUMED_MAX,
+            view=bench.view,
+            book=bench.book,
+        )
     except NotOnBoardError:
         return None
 
@@ -102,7 +109,7 @@ def _unknown(bench: Bench, net: str, stages: Iterable[Stage]) -> tuple[str, ...]
 def _section(
     bench: Bench, net: str, stages: tuple[Stage, ...], *, compact: bool
 ) -> Section:
-    answer = _answer(bench, net)
+    answer = _answer(bench, net, compact=compact)
     steps = [look_step(bench, net, answer), *rail_steps(bench, net, compact=compact)]
     steps += holder_steps(bench, answer, compact=compact)
     steps += _stage_part(bench, stages)

@@ -16,7 +16,6 @@ from ohmtrail.netanalysis.checklist.model import (
 )
 from ohmtrail.netanalysis.checklist.points import Probe
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
@@ -164,7 +163,7 @@ def holder_steps(
     steps: list[Step] = []
     for one in single:
         steps += _holder(bench, answer, [one], mode, phase)
-    ground = ground_like(bench.view)
+    ground = bench.ground_like
     capacitors = [
         one
         for one in holders
@@ -194,7 +193,7 @@ def _other_end(bench: Bench, one: Suspect, red: Probe) -> Probe | None:
     """Return the part's own pad on the other side: ground, or a switch's far end."""
     view = bench.view
     pins = view.part(one.ref).pins
-    grounds = ground_like(view)
+    grounds = bench.ground_like
     for pin in pins:
         if pin.net in grounds and pin.net != red.net:
             return bench.points.of(pin)
@@ -250,10 +249,10 @@ def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
         key=lambda cut: abs(0.5 - sum(prior[ref] for ref in cut.far)),
     )
     steps: list[Step] = []
+    place = {one.ref: one for one in answer.parts}
     for cut in cuts[:_CUTS_MAX]:
         if sum(prior[ref] for ref in cut.far) < _SINGLE_PRIOR:
             continue
-        place = {one.ref: one for one in answer.parts}
         far_nets = {place[ref].net for ref in cut.far}
         pins = [pin for pin in bench.view.part(cut.ref).pins if pin.net in far_nets]
         if not pins:
