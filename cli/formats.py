@@ -17,18 +17,14 @@ def command(json: bool) -> None:
 
         click.echo(dump(formats_json(table.values())))
         return
-    from ohmtrail.cli.render.tables import print_table
+    from ohmtrail.cli.render.tables import bold, wrap
 
-    print_table(
-        ("--format", "what", "files", "defined by", "cannot tell"),
-        [
-            (
-                one.name,
-                one.title,
-                " ".join(one.suffixes),
-                one.standard,
-                ", ".join(one.cannot_tell),
-            )
-            for one in table.values()
-        ],
-    )
+    for one in table.values():
+        click.echo(f"{bold(one.name)}  {' '.join(one.suffixes)}")
+        for words, text in (
+            ("", one.title),
+            ("defined by: ", one.standard),
+            ("cannot tell: ", ", ".join(one.cannot_tell)),
+        ):
+            if text:
+                click.echo(wrap(words + text, indent="    ", first="  "))

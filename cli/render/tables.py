@@ -13,6 +13,10 @@ __all__ = ["WIDTH_MAX", "bold", "listing", "print_table", "screen_width", "wrap"
 
 #: Wider lines are hard to follow from half a metre.
 WIDTH_MAX = 110
+#: Names up to this length are not broken.
+_NAME_WIDTH = 26
+#: No column gets narrower than this, or than its longest cell.
+_CELL_WIDTH = 9
 
 
 def screen_width() -> int:
@@ -50,14 +54,23 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     from rich.text import Text
 
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for heading in headings:
+    cells = [tuple(row) for row in rows]
+    # Names stand first or second; a broken name is hard to type.
+    named = 1 if headings and headings[0].endswith(">") else 0
+
+    def least(number: int) -> int:
+        longest = max((len(row[number]) for row in cells), default=0)
+        return min(longest, _NAME_WIDTH if number == named else _CELL_WIDTH)
+
+    for number, heading in enumerate(headings):
         numeric = heading.endswith(">")
         table.add_column(
             Text(heading.rstrip(">")),
             justify="right" if numeric else "left",
             overflow="fold",
+            min_width=least(number),
         )
-    for row in rows:
+    for row in cells:
         table.add_row(*(Text(cell) for cell in row))
     console = _console()
     with console.capture() as capture:

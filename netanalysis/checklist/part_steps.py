@@ -1,5 +1,8 @@
 """Steps of one part, for ``--part``."""
 
+import re
+
+from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.checklist.aux_steps import across_part
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.expectations import (
@@ -12,6 +15,9 @@ from ohmtrail.netanalysis.checklist.expectations import (
 from ohmtrail.netanalysis.checklist.model import Expect, Step
 
 __all__ = ["part_steps"]
+
+#: Test current of diode mode, in amps.
+_SURVEY_AMPS = 1e-3
 
 
 def _links(bench: Bench, ref: str) -> list[Step]:
@@ -97,30 +103,57 @@ def _transistor(bench: Bench, ref: str) -> list[Step]:
     return steps
 
 
+def _natural(number: str) -> list[tuple[int, int | str]]:
+    """Sort key that puts pin 2 before pin 10, and A2 before A10."""
+    return [
+        (0, int(run)) if run.isdigit() else (1, run)
+        for run in re.findall(r"\d+|\D+", number)
+    ]
+
+
+def _pin_expect(bench: Bench, ref: str, pin: Pin) -> tuple[Expect | None, str]:
+    """Return what a pin reads in the survey, with what else ties its net down."""
+    view = bench.view
+    assert pin.net is not None
+    if view.role(ref, pin.number) in ("supply", "output", "input", "switch"):
+        return None, "a power pin reads its rail: compare with the rail's own step"
+    if pin.net in bench.ground_like:
+        return Expect(0.0, 0.0, 0.01, "volts"), "tied to ground by a shunt or bead"
+    drops = [
+        ohms * _SURVEY_AMPS
+        for other, net in view.neighbours(pin.net, "resistor")
+        if net in bench.ground_like and (ohms := view.ohms(other)) is not None
+    ]
+    if drops and min(drops) < 0.3:
+        drop = min(drops)
+        expect = Expect(drop * 0.5, drop, drop * 1.2 + 0.005, "volts")
+        return expect, "1 mA over the resistor to ground on this net"
+    if view.links_at(pin.net):
+        return None, "a link leads on: compare with a good board"
+    expect = Expect(CLAMP.low, CLAMP.typical, "OL", "volts")
+    return expect, f"{PRACTICE}: 0.3 to 0.7 V over a clamp diode, or open"
+
+
 def _pins(bench: Bench, ref: str) -> list[Step]:
     """Survey the pins of a chip in diode mode, red on ground, each net once."""
     view, points = bench.view, bench.points
     steps: list[Step] = []
     seen: set[str] = set()
-    for pin in view.part(ref).pins:
+    for pin in sorted(view.part(ref).pins, key=lambda pin: _natural(pin.number)):
         if pin.net is None or view.is_ground(pin.net) or pin.net in seen:
-            continue
-        if view.degree(pin.net) < 1:
             continue
         seen.add(pin.net)
         pad = points.of(pin)
-        power = view.role(ref, pin.number) in ("supply", "output", "input", "switch")
+        expect, source = _pin_expect(bench, ref, pin)
         steps += bench.reading(
             f"{ref}: pin survey, diode mode, red on ground",
             "diode",
             points.ground(pad),
             pad,
-            expect=None if power else Expect(CLAMP.low, CLAMP.typical, "OL", "volts"),
-            source=f"{PRACTICE}: 0.3 to 0.7 V over a clamp diode, or open"
-            if not power
-            else "a power pin reads its rail: compare with the rail's own step",
+            expect=expect,
+            source=source,
             why="Compare with a good board, or with like pins.",
-            if_low="0.00x: shorted to ground, here or elsewhere on the net.",
+            if_low="0.00x where more is expected: shorted, here or on the net.",
             if_high="OL: no clamp here, or the pin is off its pad.",
             parts=(ref,),
             row=f"pin {pin.number}",

@@ -94,6 +94,16 @@ def test_csv_cells_are_no_formulas(ohmtrail, tmp_path):
     assert not [cell for row in rows for cell in row if cell.startswith("=")]
 
 
+def test_formats_names_every_importer(ohmtrail):
+    ran = ohmtrail("formats")
+    assert max(map(len, ran.out.splitlines())) <= 80
+    answer = ohmtrail("formats", "--json").json
+    assert [one["name"] for one in answer["formats"]] == list(importers())
+    for one in answer["formats"]:
+        assert one["name"].replace("_", "")[:6] in ran.out.replace("_", "")
+        assert one["standard"]
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_completion_script(ohmtrail, shell):
     ran = ohmtrail("completion", shell)

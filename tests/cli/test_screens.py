@@ -29,7 +29,6 @@ SCREENS = {
     "checklist_md": ["checklist", "@three_phase", "--rail", "SW1", "--format", "md"],
     "checklist_csv": ["checklist", "@load_switch", "--format", "csv"],
     "table": ["table", "--stage", "buck"],
-    "formats": ["formats"],
 }
 
 

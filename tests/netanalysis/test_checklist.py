@@ -168,6 +168,31 @@ def test_a_resistor_across_a_diode_hides_it():
     assert step.expect.low == 0.0
 
 
+def test_a_pin_survey_knows_what_ties_a_pin_down():
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=+5V 2:=GND
+            U1 - - 10:VDD=+5V 9:VSS=GND 1:CS=SENSE 2:ISET=SET 3:SDA=SDA
+            R1 5m Device:R 1:=SENSE 2:=GND
+            R2 100 Device:R 1:=SET 2:=GND
+            R3 4k7 Device:R 1:=SDA 2:=+5V
+            C1 1u Device:C 1:=+5V 2:=GND
+            """
+        ),
+        {},
+    )
+    steps = steps_of(make_checklist(circuit, part="U1"))
+    survey = {step.minus: step for step in steps if step.mode == "diode"}
+    # In the order of the pins, ground once and for all on red.
+    assert list(survey) == ["U1.1", "U1.2", "U1.3", "U1.10"]
+    assert {step.plus for step in survey.values()} == {"GND"}
+    assert survey["U1.1"].expect.high <= 0.01  # a shunt of 5 milliohm
+    assert survey["U1.2"].expect.typical == pytest.approx(0.1)  # 1 mA, 100 ohms
+    assert survey["U1.3"].expect.low == 0.3  # a clamp diode (common practice)
+    assert survey["U1.10"].expect is None  # reads the rail
+
+
 # A rail ---------------------------------------------------------------------------
 
 
