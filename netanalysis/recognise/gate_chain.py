@@ -22,6 +22,7 @@ _MAX_STEPS = 6
 _GATE_ROLES = ("high gate", "low gate", "gate drive")
 _NEVER = ("supply", "ground", "switch", "boot", "feedback", "sense", "input")
 _MANY_PINS = 24
+_RAIL_PINS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +213,7 @@ def _driver_pins(
     view = scene.view
     if net == element.gate and _barred(scene, element, net):
         # The gate sits on a rail: where the rail comes in is what drives it.
-        for pin in view.pins(net):
+        for pin in view.pins(net) if view.degree(net) <= _RAIL_PINS else ():
             if view.kind(pin.ref) == "connector":
                 yield _Found(_RANK_CONNECTOR, cost, pin, way, "connector")
         return

@@ -108,7 +108,7 @@ def _in_return(scene: Scene, middle: str, ends: tuple[str, str]) -> bool:
         return False
     outer = ends[1] if grounded[0] else ends[0]
     return any(
-        scene.view.parts_on(net, "connector", "battery")
+        scene.has_port(net)
         for net in scene.view.linked_nets(
             outer, ("resistor", "jumper", "fuse", "other")
         )
@@ -191,29 +191,20 @@ def _pair(
 
 
 def upstream(scene: Scene, net: str, made: frozenset[str | None]) -> int:
-    """How much a net looks like the side where power comes in."""
+    """Score how much a net looks like the side where power comes in."""
+    nets = dict.fromkeys((net, scene.rail_beyond(net) or net))
+    score = 6 if made.intersection(nets) else 0
+    return score + sum(
+        scene.once("up", n, lambda n=n: _comes_in(scene, n)) for n in nets
+    )
+
+
+def _comes_in(scene: Scene, net: str) -> int:
     view = scene.view
-    nets = [net, scene.rail_beyond(net) or net]
-    score = 0
-    if made.intersection(nets):
-        score += 6
-    for here in dict.fromkeys(nets):
-        for ref in view.refs(here):
-            if view.kind(ref) in ("connector", "battery", "fuse"):
-                score += 2
-        rail = view.rails.get(here)
-        if rail is not None and rail.source is not None:
-            score += view.kind(rail.source) in (
-                "connector",
-                "battery",
-                "fuse",
-                "inductor",
-            )
-        score -= 2 * bool(
-            [
-                pin
-                for pin in view.pins(here)
-                if view.role(pin.ref, pin.number) == "supply"
-            ]
-        )
-    return score
+    way_in = ("connector", "battery", "fuse")
+    score = 2 * len(view.parts_on(net, *way_in))
+    rail = view.rails.get(net)
+    if rail is not None and rail.source is not None:
+        score += view.kind(rail.source) in (*way_in, "inductor")
+    used = any(view.role(pin.ref, pin.number) == "supply" for pin in view.pins(net))
+    return score - 2 * used

@@ -286,8 +286,7 @@ def _comes_in(scene: Scene, net: str) -> bool:
     view = scene.view
     kinds = ("resistor", "jumper", "other", "fuse", "bead", "inductor")
     return any(
-        view.parts_on(there, "connector", "battery")
-        for there in view.linked_nets(net, kinds, limit=12)
+        scene.has_port(there) for there in view.linked_nets(net, kinds, limit=12)
     )
 
 

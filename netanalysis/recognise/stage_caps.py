@@ -10,6 +10,7 @@ source).
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -22,6 +23,8 @@ __all__ = ["with_capacitors"]
 _DECOUPLING_FARADS = 0.33e-6
 #: A converter's own output capacitors are at least this part of the largest.
 _LARGE_SHARE = 0.2
+#: Stages on one rail and sheet beyond which nobody could tell (CP).
+_CROWD = 16
 _PASS = ("load switch", "back-to-back pass", "ideal diode")
 _CONVERTERS = ("buck", "boost", "flyback")
 
@@ -46,10 +49,11 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
     -----
     O(capacitors) times the stages that share a rail on one sheet.
     """
+    crowd = _crowded(scene, stages)
     claims = [
         claim
         for place, stage in enumerate(stages)
-        for claim in _claims(scene, place, stage)
+        for claim in _claims(scene, place, stage, crowd)
     ]
     known: dict[tuple[int, str], tuple[str, ...]] = {}
     shared: list[tuple[_Claim, list[_Claim]]] = []
@@ -88,12 +92,29 @@ def _is_pass(stage: Stage) -> bool:
     return stage.kind in _PASS and bool(stage.high_side or stage.low_side)
 
 
-def _claims(scene: Scene, place: int, stage: Stage) -> Iterable[_Claim]:
-    view = scene.view
+def _own_parts(stage: Stage) -> tuple[str, ...]:
+    """Parts of a stage by which its sheet and its place are told."""
     switches = (*stage.high_side, *stage.low_side)
-    own = tuple(dict.fromkeys((*switches, *stage.inductors)))
-    if not switches:
-        own = tuple(ref for ref in (stage.controller, *stage.inductors) if ref)
+    if switches:
+        return tuple(dict.fromkeys((*switches, *stage.inductors)))
+    return tuple(ref for ref in (stage.controller, *stage.inductors) if ref)
+
+
+def _crowded(scene: Scene, stages: list[Stage]) -> set[str]:
+    """Nets that too many stages of one sheet share for a division to mean much."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for stage in stages:
+        sheets = {scene.view.part(ref).sheet for ref in _own_parts(stage)}
+        nets = {stage.input, stage.input_rail, stage.output, stage.output_rail}
+        counts.update((net, sheet) for net in nets if net for sheet in sheets)
+    return {net for (net, _), count in counts.items() if count > _CROWD}
+
+
+def _claims(
+    scene: Scene, place: int, stage: Stage, crowd: set[str]
+) -> Iterable[_Claim]:
+    view = scene.view
+    own = _own_parts(stage)
     sheets = frozenset(view.part(ref).sheet for ref in own)
     tops = {
         e.low
@@ -109,7 +130,7 @@ def _claims(scene: Scene, place: int, stage: Stage) -> Iterable[_Claim]:
             continue
         pool: dict[str, None] = {}
         for net in dict.fromkeys(nets):
-            if net is None or view.is_ground(net):
+            if net is None or view.is_ground(net) or net in crowd:
                 continue
             caps = [*scene.caps_to_ground.get(net, ()), *_stacked(scene, net)]
             for top in tops:
@@ -148,15 +169,7 @@ def _undecoupled(
     scene: Scene, net: str, caps: list[str], own: tuple[str, ...]
 ) -> list[str]:
     """Leave out decoupling where chips other than the stage's own are fed."""
-    view = scene.view
-    fed = [
-        pin.ref
-        for pin in view.pins(net)
-        if pin.ref not in own
-        and view.kind(pin.ref) == "chip"
-        and view.role(pin.ref, pin.number) in ("supply", "")
-    ]
-    if not fed:
+    if not scene.fed_chips(net) - set(own):
         return caps
     large = [ref for ref in caps if (scene.farads(ref) or 1.0) > _DECOUPLING_FARADS]
     return large or caps

@@ -12,6 +12,9 @@ __all__ = ["switch_nodes_of"]
 #: converters that are called after the coil.
 _COIL_PIN = re.compile(r"^(?:L|L[12]|LX?\d|SW_?OUT|VL|LIN|LOUT)$")
 
+#: A switch node has few parts on it; supplies have many.
+_MANY_PINS = 64
+
 
 def switch_nodes_of(scene: Scene, ref: str) -> list[str]:
     """Nets of a chip that have a coil and are made to swing."""
@@ -23,6 +26,12 @@ def switch_nodes_of(scene: Scene, ref: str) -> list[str]:
         if net is None or view.is_ground(net):
             continue
         role = view.role(ref, pin.number)
+        if view.degree(net) > _MANY_PINS or not (
+            not named
+            or role in ("switch", "output")
+            or _COIL_PIN.match(clean_pin_name(pin.name))
+        ):
+            continue
         coils = [c for c in coils_at(scene, net) if not c.transformer]
         if not coils:
             continue

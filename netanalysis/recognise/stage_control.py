@@ -101,7 +101,7 @@ def _upstream(scene: Scene, starts: list[str], seen_refs: set[str]) -> str | Non
     queue = [net for net in starts if net]
     chips: list[tuple[int, int, str]] = []
     for place, net in enumerate(queue):
-        if net in seen or len(seen) > _MAX_NETS:
+        if net in seen or len(seen) > _MAX_NETS or view.degree(net) > _MAX_NETS:
             continue
         seen[net] = None
         for pin in view.pins(net):
@@ -151,6 +151,8 @@ def feedback_targets(scene: Scene, ref: str) -> tuple[str, ...]:
             continue
         if scene.is_power(net) or net in scene.caps_to_ground:
             found[net] = None
+            if scene.is_power(net):
+                continue
         queue, seen = [(net, 0)], {net}
         for here, depth in queue:
             if depth >= 3:

@@ -141,7 +141,9 @@ def snubber_parts(
         if view.is_ground(middle) or middle in ends:
             continue
         kinds = ("resistor",) if view.kind(first) == "capacitor" else ("capacitor",)
-        others = [ref for ref in view.refs(middle)]
+        if view.degree(middle) > 12:
+            continue
+        others = view.refs(middle)
         if any(view.kind(ref) not in ("capacitor", "resistor") for ref in others):
             continue
         if len(others) > 6:

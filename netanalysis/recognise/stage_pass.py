@@ -180,34 +180,32 @@ def _fixed_gate(scene: Scene, element: Element) -> bool:
 def _reverse_protection(
     scene: Scene, element: Element, made: frozenset[str | None]
 ) -> bool:
-    """Pass transistor with its gate tied off: conducts whenever polarity is right.
+    """Whether a P-channel's gate is tied to ground: it conducts if polarity is right.
 
-    A P-channel's gate goes to ground, an N-channel's to the supply, straight or
-    over a resistor, and no driver is there.
+    The tie is straight or over a resistor, and no driver is there.  (N-channel
+    transistors of this use sit in the return.)
     """
     if element.kind != "mosfet":
         return False
     view = scene.view
     gate = element.gate or ""
-    drivers = [
-        pin
-        for pin in view.pins(gate)
-        if view.kind(pin.ref) in ("chip", "bipolar", "mosfet", "connector")
-        and pin.ref != element.ref
-    ]
-    if drivers and not view.is_ground(gate) and not scene.is_power(gate):
+    if view.is_ground(gate):
+        return element.p_type
+    if scene.is_power(gate):
         return False
-    ends = [gate, *(other for _, other in view.neighbours(gate, "resistor"))]
-    if element.p_type:
-        tied = any(view.is_ground(net) for net in ends)
-    else:
-        tied = any(net == element.high for net in ends[:1])
-    if not tied:
+    if any(
+        view.kind(pin.ref) in ("chip", "bipolar", "mosfet", "connector")
+        and pin.ref != element.ref
+        for pin in view.pins(gate)
+    ):
+        return False
+    if not element.p_type or not any(
+        view.is_ground(other) for _, other in view.neighbours(gate, "resistor")
+    ):
         return False
     # Power must be able to come in at the drain (body diode forward).
-    return upstream(scene, element.drain, made) >= upstream(
-        scene, element.source, made
-    ) or (scene.view.is_ground(gate))
+    came, went = (upstream(scene, n, made) for n in (element.drain, element.source))
+    return came >= went
 
 
 def _ideal_controller(scene: Scene, told: Command, element: Element) -> bool:
@@ -241,6 +239,8 @@ def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
         return None
     told = command(scene, position)
     kind = "load switch"
+    if told.driver is None and _tied_on(scene, first):
+        kind, told = "ideal diode", replace(told, missing=())
     return switching_stage(
         scene,
         kind,
@@ -253,6 +253,15 @@ def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
         because=(f"{', '.join(refs_of(position))} in the return of {net}",),
         told=told,
     )
+
+
+def _tied_on(scene: Scene, element: Element) -> bool:
+    """Whether a supply holds the gate on, straight or over a resistor."""
+    gate = element.gate or ""
+    if scene.is_power(gate):
+        return True
+    view = scene.view
+    return any(scene.is_power(other) for _, other in view.neighbours(gate, "resistor"))
 
 
 def _return_of_load(scene: Scene, net: str) -> bool:

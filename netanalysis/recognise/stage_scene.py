@@ -7,9 +7,10 @@ with equal ends, whatever the channel and the package.
 """
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar, cast
 
 from ohmtrail.netanalysis.circuit import Link
 from ohmtrail.netanalysis.graph import CircuitView
@@ -17,6 +18,8 @@ from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 from ohmtrail.netanalysis.values import parse_value
 
 __all__ = ["Element", "Scene", "survey"]
+
+_T = TypeVar("_T")
 
 _CONTROL = {"mosfet": "gate", "igbt": "gate", "bipolar": "base"}
 _HIGH = {"mosfet": "drain", "igbt": "collector", "bipolar": "collector"}
@@ -29,6 +32,8 @@ _PAIR = re.compile(
     r"([NP])-?(?:MOS|PN|Channel|ch)",
     re.I,
 )
+#: A gate has few neighbours, a supply many.
+_MANY_PINS = 24
 #: Capacitance to ground from which a net looks like a supply: a filter on a
 #: signal has less (common practice, no source).
 _BULK_FARADS = 0.9e-6
@@ -74,6 +79,10 @@ class Scene:
     by_high: Mapping[str, tuple[Element, ...]]
     by_low: Mapping[str, tuple[Element, ...]]
     by_gate: Mapping[str, tuple[Element, ...]]
+    #: Answers already worked out, by question.
+    memo: dict[tuple[str, str], object] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
     @cached_property
     def by_ref(self) -> Mapping[str, tuple[Element, ...]]:
@@ -84,6 +93,34 @@ class Scene:
         """Elements with an end (not the control) on a net."""
         return tuple(
             dict.fromkeys((*self.by_high.get(net, ()), *self.by_low.get(net, ())))
+        )
+
+    def once(self, question: str, net: str, answer: Callable[[], _T]) -> _T:
+        """Return an answer about a net, worked out once."""
+        key = (question, net)
+        if key not in self.memo:
+            self.memo[key] = answer()
+        return cast(_T, self.memo[key])
+
+    def fed_chips(self, net: str) -> frozenset[str]:
+        """Chips with a supply pin (or a nameless pin) on a net."""
+        view = self.view
+        return self.once(
+            "fed",
+            net,
+            lambda: frozenset(
+                pin.ref
+                for pin in view.pins(net)
+                if view.kind(pin.ref) == "chip"
+                and view.role(pin.ref, pin.number) in ("supply", "")
+            ),
+        )
+
+    def has_port(self, net: str) -> bool:
+        """Whether a connector or battery is on a net."""
+        view = self.view
+        return self.once(
+            "port", net, lambda: bool(view.parts_on(net, "connector", "battery"))
         )
 
     @cached_property
@@ -296,7 +333,7 @@ def _pulled_like_p(view: CircuitView, gate: str | None, source: str) -> bool:
     Its source is a supply, a resistor bleeds the gate to it, and what drives the
     gate can only pull it to ground: nothing feeds it from a higher net.
     """
-    if gate is None or source not in view.rails:
+    if gate is None or source not in view.rails or view.degree(gate) > _MANY_PINS:
         return False
     bleed = view.two_pin_parts_between(gate, source, "resistor")
     if not bleed:
