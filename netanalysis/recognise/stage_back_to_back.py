@@ -1,5 +1,6 @@
 """Back-to-back pairs: two transistors in series whose body diodes oppose."""
 
+import functools
 from collections import Counter
 from dataclasses import replace
 
@@ -194,9 +195,9 @@ def upstream(scene: Scene, net: str, made: frozenset[str | None]) -> int:
     """Score how much a net looks like the side where power comes in."""
     nets = dict.fromkeys((net, scene.rail_beyond(net) or net))
     score = 6 if made.intersection(nets) else 0
-    return score + sum(
-        scene.once("up", n, lambda n=n: _comes_in(scene, n)) for n in nets
-    )
+    for here in nets:
+        score += scene.once("way in", here, functools.partial(_comes_in, scene, here))
+    return score
 
 
 def _comes_in(scene: Scene, net: str) -> int:

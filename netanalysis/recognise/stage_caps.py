@@ -64,6 +64,15 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
     for claim in claims:
         near = {id(c): c for ref in claim.pool for c in wanting[ref]}
         rivals = [other for other in near.values() if other is not claim]
+        sisters = [r for r in rivals if _sisters(stages, claim, r)]
+        if sisters:
+            rivals = [rival for rival in rivals if rival not in sisters]
+            if "bridge" in stages[claim.stage].kind:
+                # The bus belongs to no leg; a leg's own loop capacitors do.
+                common = {ref for sister in sisters for ref in sister.pool}
+                pool = tuple(ref for ref in claim.pool if ref not in common)
+                known[claim.stage, claim.end] = pool
+                continue
         if _is_pass(stages[claim.stage]):
             if rivals:
                 continue
@@ -86,6 +95,16 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
         )
         for place, stage in enumerate(stages)
     ]
+
+
+def _sisters(stages: list[Stage], one: _Claim, other: _Claim) -> bool:
+    """Whether two claims are those of phases side by side: they share the bank."""
+    a, b = stages[one.stage], stages[other.stage]
+    return one.end == other.end and (a.kind, a.input, a.output_rail) == (
+        b.kind,
+        b.input,
+        b.output_rail if "bridge" not in a.kind else a.output_rail,
+    )
 
 
 def _is_pass(stage: Stage) -> bool:
