@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from ohmtrail.importers._errors import ImporterError
+from ohmtrail.importers._errors import ImporterError, ParseError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers._trace import note
 from ohmtrail.importers.kicad_legacy._library import Library, LibSymbol, read_library
@@ -21,6 +21,9 @@ _HEAD = b"EESchema-LIB"
 #: Where KiCad 5 has its own libraries: a variable, and Debian's folder.
 _VARIABLE = "KICAD_SYMBOL_DIR"
 _FOLDER = "/usr/share/kicad/library"
+_NAMESAKES_MAX = 64
+#: A project lists some dozens of libraries.
+_LISTED_MAX = 2_000
 _PLAIN = re.compile(r"[\w.+-]*\w")
 
 
@@ -63,9 +66,14 @@ class Libraries:
         self.folder = self.root.parent
         self._by_nick: dict[str, Library] = {}
         self._found: dict[str, LibSymbol | None] = {}
-        self.libraries: list[Library] = []
+        #: Of all libraries in their order: the first symbol of each name, and
+        #: the first few that have an alias.
+        self._symbols: dict[str, LibSymbol] = {}
+        self._aliases: dict[str, list[LibSymbol]] = {}
         #: Names found only in KiCad 5's own libraries, installed here.
         self.installed: list[str] = []
+        #: Names of which only another library of the project has the last part.
+        self.namesakes: list[str] = []
         self._installed: dict[str, Library | None] = {}
         seen: set[str] = set()
         for nick, path in self._candidates(screens):
@@ -80,8 +88,15 @@ class Libraries:
                 continue
             library = read_library(path)
             if library is not None:
-                self.libraries.append(library)
-                self._by_nick.setdefault(nick or path.stem, library)
+                self._add(nick or path.stem, library)
+
+    def _add(self, nick: str, library: Library) -> None:
+        self._by_nick.setdefault(nick, library)
+        for name, symbol in library.symbols.items():
+            self._symbols.setdefault(name, symbol)
+        for name, symbols in library.aliases.items():
+            known = self._aliases.setdefault(name, [])
+            known += symbols[: _NAMESAKES_MAX - len(known)]
 
     def _candidates(self, screens: list[Screen]) -> Iterator[tuple[str, Path]]:
         stem = self.root.stem
@@ -105,7 +120,7 @@ class Libraries:
         if not path.is_file():
             note(path, None)
             return
-        for text in _ROW.split(read_text(path))[1:]:
+        for text in _ROW.split(read_text(path))[1 : _LISTED_MAX + 1]:
             name, uri = _NAME.search(text), _URI.search(text)
             if name is None or uri is None:
                 continue
@@ -129,6 +144,12 @@ class Libraries:
             note(project, None)
         for screen in screens:
             names.update(dict.fromkeys(name.strip() for name in screen.libraries))
+        if len(names) > _LISTED_MAX:
+            raise ParseError(
+                f"found {len(names)} libraries listed, expected fewer than"
+                f" {_LISTED_MAX}",
+                self.root,
+            )
         for name in names:
             name = name.replace("\\", "/").replace("${KIPRJMOD}/", "")
             inside = self._inside(name + ".lib") if name else None
@@ -147,7 +168,7 @@ class Libraries:
 
         Notes
         -----
-        O(libraries) the first time, then O(1).
+        O(1), but for reading an installed library the first time.
         """
         if name not in self._found:
             self._found[name] = self._search(name)
@@ -163,27 +184,27 @@ class Libraries:
         spellings = dict.fromkeys(
             (wanted, wanted.replace("/", "_"), wanted.replace("{slash}", "/"))
         )
-        for library in self.libraries:
-            for spelling in spellings:
-                if spelling in library.symbols:
-                    return library.symbols[spelling]
-        for library in self.libraries:
-            for symbol in library.aliases.get(bare, ()):
-                if not colon or symbol.name.startswith(f"{nick}_"):
-                    return symbol
-            if wanted in library.aliases:
-                return library.aliases[wanted][0]
+        for spelling in spellings:
+            if spelling in self._symbols:
+                return self._symbols[spelling]
+        for symbol in self._aliases.get(bare, ()):
+            if not colon or symbol.name.startswith(f"{nick}_"):
+                return symbol
+        if wanted in self._aliases:
+            return self._aliases[wanted][0]
         if not colon:
             return None
         own = self._by_nick.get(nick)
-        for library in [own] if own is not None else self.libraries:
-            found = _by_name(library, bare)
-            if found is not None:
-                return found
-        library_ = self._from_installation(nick) if own is None else None
-        found = _by_name(library_, bare) if library_ is not None else None
+        if own is not None:
+            return _by_name(own, bare)
+        installed = self._from_installation(nick)
+        found = _by_name(installed, bare) if installed is not None else None
         if found is not None:
             self.installed.append(name)
+            return found
+        found = self._symbols.get(bare) or self._aliases.get(bare, [None])[0]
+        if found is not None:
+            self.namesakes.append(name)
         return found
 
     def _from_installation(self, nick: str) -> Library | None:

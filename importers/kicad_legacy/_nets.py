@@ -1,7 +1,5 @@
 """Joins the groups of all sheets by name, and names the nets."""
 
-from dataclasses import dataclass
-
 from ohmtrail.importers.kicad_legacy._hierarchy import Use
 from ohmtrail.importers.kicad_legacy._library import LibPin
 from ohmtrail.importers.kicad_legacy._model import GLOBAL, HIERARCHICAL, LOCAL
@@ -24,13 +22,6 @@ _RANK = {
     GLOBAL: 4,
     GLOBAL + MEMBER: 4,
 }
-
-
-@dataclass(slots=True, eq=False)
-class Joined:
-    """A net before it has a name: its groups with their use."""
-
-    groups: list[tuple[Use, Group]]
 
 
 class _Joiner:
@@ -117,7 +108,7 @@ def _rank(
 def connect(
     uses: list[Use], groups: list[list[Group]], kind_first: bool
 ) -> list[tuple[str, tuple[str, ...], list[Node]]]:
-    """Return the nets: name, names that lost, and pins.
+    """Return the nets that have pins: name, names that lost, and pins.
 
     The name is empty where no label gives one.
 
@@ -143,10 +134,13 @@ def connect(
             nets.setdefault(joiner.find(node), []).append((use, group))
     found = []
     for pieces in nets.values():
-        names: dict[str, tuple[int, int, int, str, str]] = {}
         pins: list[Node] = []
         for use, group in pieces:
             pins += [(use, index, pin) for index, pin in group.pins]
+        if not pins:
+            continue
+        names: dict[str, tuple[int, int, int, str, str]] = {}
+        for use, group in pieces:
             for kind, text in group.names:
                 rank = _rank(use, kind, text, kind_first)
                 full = text if kind in _EVERYWHERE else use.path + text

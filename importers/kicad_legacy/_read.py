@@ -17,7 +17,7 @@ __all__ = ["read"]
 
 #: Version that the files of KiCad 5.0 and later have.
 _KICAD_5 = 4
-_ITEMS_MAX = 1_500_000
+_ITEMS_MAX = 800_000
 _UNKNOWN_SHOWN = 20
 
 
@@ -119,6 +119,10 @@ class _Placing:
             (
                 "symbol that only the installed KiCad 5 libraries hold",
                 self.libraries.installed,
+            ),
+            (
+                "symbol taken from a library of another name, for its own is absent",
+                self.libraries.namesakes,
             ),
             ("part without a number, one was given", self.nameless),
             ("bus label on a wire, which it does not name", self.loose),

@@ -95,6 +95,15 @@ def test_libraries_of_an_installed_kicad_5(tmp_path, monkeypatch):
     ]
 
 
+def test_a_namesake_from_another_library_is_reported(project):
+    board = project.load(part("R1", 0, 0, "Device:R"))
+    assert pins(board) == ["1", "2"]
+    assert [(u.what, u.where) for u in board.unused] == [
+        ("symbol taken from a library of another name, for its own is absent",
+         "Device:R")
+    ]  # fmt: skip
+
+
 def test_every_file_read_is_noted(project):
     with traced() as files:
         project.load(part("R1", 0, 0), label("A", 0, 0))
