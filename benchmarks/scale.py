@@ -1,6 +1,6 @@
 """Time and memory of a generated netlist, ten times larger each step.
 
-Usage: python benchmarks/scale.py [--pins N] [--steps K]
+Usage: python benchmarks/scale.py [--pins N] [--steps K] [--commands nets,summary]
 
 Writes KiCad netlists made of repeated buck stages with their loads, up to N
 pins (default 1,000,000), each step ten times the one before (default 2 steps),
@@ -84,6 +84,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--pins", type=int, default=1_000_000)
     parser.add_argument("--steps", type=int, default=2)
+    parser.add_argument("--commands", default="nets,summary")
     options = parser.parse_args()
     print(
         f"{'command':10} {'pins':>9} {'time':>9} {'ratio':>6} {'peak':>8} {'a pin':>9}"
@@ -93,7 +94,7 @@ def main() -> int:
         for step in reversed(range(options.steps)):
             path = Path(folder) / f"step{step}.net"
             pins = write_netlist(path, options.pins // 10**step)
-            for command in ("nets", "summary"):
+            for command in options.commands.split(","):
                 took, peak = measure([command, str(path), "--json"])
                 ratio = f"{took / before[command]:6.1f}" if command in before else ""
                 before[command] = took

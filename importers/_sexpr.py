@@ -12,7 +12,7 @@ the file.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -88,8 +88,24 @@ class Grammar:
         # would be given back piece by piece.
         self._token = re.compile(rf"(?:{'|'.join(blanks)})*+({token}|\Z)", re.DOTALL)
 
-    def parse(self, text: str, path: str | Path) -> Node:
+    def parse(
+        self,
+        text: str,
+        path: str | Path,
+        fold: tuple[str, Callable[[Node], Any]] | None = None,
+    ) -> Node:
         """Return the tree of the one list that ``text`` holds.
+
+        Parameters
+        ----------
+        text : str
+            The whole file.
+        path : str or Path
+            For messages.
+        fold : (str, callable), optional
+            First word of lists that are replaced, when they close, by what the
+            callable makes of them: keeps memory small where a file has millions
+            of one sort.  `line_of` does not work on such a tree.
 
         Raises
         ------
@@ -112,6 +128,7 @@ class Grammar:
         stack: list[Node] = []
         push, pop = stack.append, stack.pop
         node = top
+        folded, make = fold if fold is not None else (None, None)
         for token in tokens:
             first = token[:1]
             if first == "(":
@@ -127,7 +144,9 @@ class Grammar:
             elif first == ")":
                 if not stack:
                     break
-                node = pop()
+                closed, node = node, pop()
+                if make is not None and closed and closed[0] == folded:
+                    node[-1] = make(closed)
             elif first == '"':
                 if "\\" in token:
                     node.append(_unescape(token[1:-1]))

@@ -7,7 +7,15 @@ from pathlib import Path
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import LibPart, find, read_libparts
 from ohmtrail.importers.kicad_netlist._nodes import Nets, read_nets
-from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, tag, text
+from ohmtrail.importers.kicad_netlist._tree import (
+    Node,
+    Packed,
+    blank,
+    first,
+    lists,
+    tag,
+    text,
+)
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 __all__ = ["board_of_export"]
@@ -118,7 +126,9 @@ def _sections(tree: Node, path: Path, unused: list[Unused]) -> dict[str, Node]:
     return found
 
 
-def board_of_export(tree: Node, path: Path, line_of: Callable[[Node], int]) -> Board:
+def board_of_export(
+    tree: Node, path: Path, line_of: Callable[[Node | Packed], int]
+) -> Board:
     """Make the board of an ``export`` tree.
 
     Parameters

@@ -7,7 +7,15 @@ from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import plain_type
-from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, tag, text
+from ohmtrail.importers.kicad_netlist._tree import (
+    Node,
+    Packed,
+    blank,
+    lists,
+    pack,
+    tag,
+    text,
+)
 from ohmtrail.netanalysis.board import Unused
 
 __all__ = ["NetNode", "Nets", "read_nets", "unnamed"]
@@ -23,7 +31,8 @@ class NetNode:
     net: str
     name: str
     electrical: str
-    source: Node = field(repr=False, compare=False)
+    #: Where it stands in the tree.
+    source: Node | Packed = field(repr=False, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +73,7 @@ def unnamed(nodes: list[tuple[str, str]], taken: set[str]) -> str:
 def read_nets(
     section: Node,
     path: Path,
-    line_of: Callable[[Node], int],
+    line_of: Callable[[Node | Packed], int],
     unused: list[Unused],
 ) -> Nets:
     """Read the section "nets".
@@ -99,33 +108,35 @@ def read_nets(
     for entry in entries:
         name = text(entry, "name")
         nodes = []
-        for node in lists(entry, "node"):
-            ref, number = text(node, "ref"), text(node, "pin")
+        for node in entry[1:]:
+            if isinstance(node, tuple):
+                ref, number, function, electrical = node
+            elif tag(node) == "node":
+                ref, number, function, electrical = pack(node)
+            else:
+                continue
             # KiCad writes an empty pin for a mounting hole whose pad has no number.
-            if not ref or first(node, "pin") is None:
+            if not ref or number is None:
                 lacking = "pin" if ref else "ref"
                 raise ParseError(
                     f"found a node without a {lacking} in net {name!r}",
                     path,
                     line_of(node),
                 )
-            nodes.append((ref, number, node))
+            nodes.append((ref, number, function, electrical, node))
         if not name:
-            name = unnamed([(ref, number) for ref, number, _ in nodes], taken)
+            name = unnamed([(ref, number) for ref, number, *_ in nodes], taken)
             taken.add(name)
             made_up += 1
         elif name in order:
             again[name] += 1
         order[name] = None
-        for ref, number, node in nodes:
+        for ref, number, function, electrical, node in nodes:
             pins = by_ref.setdefault(ref, {})
             other = pins.get(number)
             if other is None:
                 pins[number] = NetNode(
-                    name,
-                    blank(text(node, "pinfunction")),
-                    plain_type(text(node, "pintype")),
-                    node,
+                    name, blank(function), plain_type(electrical), node
                 )
             elif other.net != name:
                 raise ParseError(
@@ -136,7 +147,7 @@ def read_nets(
                 )
     for entry in entries:
         for child in entry[1:]:
-            if tag(child) not in _KNOWN:
+            if not isinstance(child, tuple) and tag(child) not in _KNOWN:
                 strange[tag(child)] += 1
     unused += [
         Unused(f"'{what}' of a net", str(path), n) for what, n in strange.items()

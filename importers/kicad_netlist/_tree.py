@@ -1,12 +1,16 @@
 """Look-ups in the lists that both forms of an ``export`` netlist become."""
 
 from collections.abc import Iterator
+from sys import intern
 from typing import Any, TypeAlias
 
 #: A list of the tree: its tag, then words and lists.
 Node: TypeAlias = list[Any]
 
-__all__ = ["Node", "blank", "first", "lists", "tag", "text"]
+#: A node of a net, packed: ref, pin (None if it has none), pin name, type.
+Packed: TypeAlias = tuple[str, str | None, str, str]
+
+__all__ = ["Node", "Packed", "blank", "first", "lists", "pack", "tag", "text"]
 
 
 def lists(node: Node | None, tag: str) -> Iterator[Node]:
@@ -50,3 +54,29 @@ def text(node: Node | None, tag: str = "") -> str:
 def blank(value: str) -> str:
     """Return "" for KiCad's mark of an empty text."""
     return "" if value == "~" else value
+
+
+def pack(node: Node) -> Packed:
+    """Return what matters of a net's node; its strings are shared with its like.
+
+    Examples
+    --------
+    >>> pack(["node", ["ref", "U1"], ["pin", "4"], ["pintype", "input"]])
+    ('U1', '4', '', 'input')
+    """
+    ref = name = electrical = ""
+    pin = None
+    for child in node:
+        if isinstance(child, list) and len(child) == 2 and isinstance(child[1], str):
+            word, value = child
+            if word == "ref":
+                ref = intern(value)
+            elif word == "pin":
+                pin = intern(value)
+            elif word == "pinfunction":
+                name = intern(value)
+            elif word == "pintype":
+                electrical = intern(value)
+        elif child == ["pin"]:
+            pin = ""
+    return ref, pin, name, electrical

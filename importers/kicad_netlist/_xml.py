@@ -7,11 +7,13 @@ Expat is used bare: it is fast to start, fetches nothing, and any DOCTYPE is
 refused, so that entities cannot be defined.
 """
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 from xml.parsers import expat
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers.kicad_netlist._tree import Node
+from ohmtrail.importers.kicad_netlist._tree import Node, pack
 
 __all__ = ["parse_xml"]
 
@@ -22,10 +24,12 @@ _WORDS = {
     ),
 }
 _DEPTH_MAX = 32
-_ELEMENTS_MAX = 2_000_000
+_ELEMENTS_MAX = 8_000_000
 
 
-def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
+def parse_xml(
+    data: bytes, path: Path, fold: bool = False
+) -> tuple[Node, Callable[[Any], int]]:
     """Parse the XML form of a netlist.
 
     Parameters
@@ -34,19 +38,21 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
         The whole file.
     path : Path
         For messages.
+    fold : bool
+        Pack the nodes of nets; their lines are then not known.
 
     Returns
     -------
     tree : list
         The root element.
-    lines : dict
-        ``id`` of each element's list -> line number, from 1.
+    line_of : callable
+        Line number, from 1, of an element's list.
 
     Raises
     ------
     ParseError
         If it is not well-formed, has a DOCTYPE, is nested deeper than 32, has
-        more than 2 million elements, or its root is not ``<export>``.
+        more than 8 million elements, or its root is not ``<export>``.
 
     Notes
     -----
@@ -56,6 +62,7 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
     top: Node = []
     stack: list[Node] = [top]
     texts: list[str] = []
+    elements = 0
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.ordered_attributes = True
@@ -75,7 +82,9 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
             )
         if len(stack) == 1 and tag != "export":
             raise ParseError(f"found <{tag}>, expected <export>", path, line)
-        if len(lines) >= _ELEMENTS_MAX:
+        nonlocal elements
+        elements += 1
+        if elements > _ELEMENTS_MAX:
             raise ParseError(f"found more than {_ELEMENTS_MAX} elements", path, line)
         node: Node = [tag]
         for i in range(0, len(attributes), 2):
@@ -85,12 +94,15 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
         stack.append(node)
         texts.clear()
 
-    def end(_: str) -> None:
+    def end(tag: str) -> None:
         node = stack.pop()
         text = "".join(texts)
         texts.clear()
         if text.strip():
             node.append(text)
+        if fold and tag == "node":
+            stack[-1][-1] = pack(node)
+            del lines[id(node)]
 
     parser.StartDoctypeDeclHandler = doctype
     parser.StartElementHandler = start
@@ -106,4 +118,4 @@ def parse_xml(data: bytes, path: Path) -> tuple[Node, dict[int, int]]:
         raise ParseError(f"found {message}", path, error.lineno) from None
     except (ValueError, LookupError) as error:  # an encoding that nobody has
         raise ParseError(f"found {error}", path, parser.CurrentLineNumber) from None
-    return top[0], lines
+    return top[0], lambda node: lines[id(node)]
