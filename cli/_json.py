@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.circuit import Circuit, Stage
     from ohmtrail.netanalysis.query import NetAnswer, NetPart
     from ohmtrail.netanalysis.short import ShortAnswer
-    from ohmtrail.netanalysis.verdict import Verdict
+    from ohmtrail.netanalysis.verdict import Decider, Verdict
 
 __all__ = [
     "checklist_json",
@@ -225,21 +225,18 @@ def formats_json(importers: "Iterable[Importer]") -> Json:
     }
 
 
-def measure_json(
-    measure: tuple[str, str, str, str] | None, seconds: float = 10.0
-) -> Json | None:
+def measure_json(measure: "Decider | None", seconds: float = 10.0) -> Json | None:
     """Make the ``next`` action of a verdict; 10 s a reading (common practice)."""
     if measure is None:
         return None
-    mode, plus, minus, why = measure
     return {
         "action": "measure",
-        "mode": mode,
-        "plus": plus,
-        "minus": minus,
+        "mode": measure.mode,
+        "plus": measure.plus,
+        "minus": measure.minus,
         "seconds": seconds,
-        "why": why,
-        "expected": [],
+        "why": measure.why,
+        "expected": [{"if": read, "then": then} for read, then in measure.expected],
     }
 
 
@@ -302,6 +299,7 @@ def _step_json(step: "Step") -> Json:
         "side": step.side,
         "title": step.title,
         "detail": step.detail,
+        "row": step.row,
         "plus_name": step.plus_name,
         "minus_name": step.minus_name,
         "parts": list(step.parts),

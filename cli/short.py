@@ -80,8 +80,11 @@ def _print_verdict(verdict: "Verdict") -> None:
     for text in verdict.because:
         click.echo(wrap(text, indent="  "))
     if verdict.measure is not None:
-        mode, plus, minus, why = verdict.measure
-        click.echo(wrap(f"measure {mode}: red {plus}, black {minus}: {why}", "  "))
+        one = verdict.measure
+        words = f"measure {one.mode}: red {one.plus}, black {one.minus}: {one.why}"
+        click.echo(wrap(words, "  "))
+        for read, then in one.expected:
+            click.echo(wrap(f"{read}: {then}", "      ", first="    - "))
     click.echo()
 
 

@@ -10,7 +10,7 @@ import click
 __all__ = ["command", "editor_line"]
 
 
-def editor_line(arguments: str, *, windows: bool | None = None) -> str:
+def editor_line(arguments: list[str], *, windows: bool | None = None) -> str:
     """Return the command line for the schematic editor's BOM dialogue.
 
     The editor writes its XML netlist to a file, puts that file's name in place of
@@ -19,18 +19,16 @@ def editor_line(arguments: str, *, windows: bool | None = None) -> str:
 
     Parameters
     ----------
-    arguments : str
-        Further options of ``checklist``, already quoted.
+    arguments : list of str
+        Further options of ``checklist``.
     windows : bool, optional
         Quote for Windows; by default as the running system needs.
     """
     if windows is None:
         windows = os.name == "nt"
-    python = sys.executable
-    quoted = subprocess.list2cmdline([python]) if windows else shlex.quote(python)
-    if windows and not quoted.startswith('"'):
-        quoted = f'"{python}"'
-    more = f" {arguments}" if arguments else ""
+    join = subprocess.list2cmdline if windows else shlex.join
+    quoted = join([sys.executable])
+    more = f" {join(arguments)}" if arguments else ""
     return f'{quoted} -m ohmtrail checklist "%I"{more} --out "%O.checklist.txt"'
 
 
@@ -44,8 +42,7 @@ def command(rail: str | None, json: bool) -> None:
     paste the line as its command line. The editor then writes its netlist, runs the
     line, and the checklist stands beside the project.
     """
-    arguments = f"--rail {shlex.quote(rail)}" if rail is not None else ""
-    line = editor_line(arguments)
+    line = editor_line([] if rail is None else ["--rail", rail])
     if json:
         from ohmtrail.cli._json import dump
 

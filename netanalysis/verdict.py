@@ -10,7 +10,15 @@ from dataclasses import dataclass
 
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 
-__all__ = ["LEADS_OHMS", "RailClass", "Verdict", "judge", "rail_class", "rail_volts"]
+__all__ = [
+    "LEADS_OHMS",
+    "Decider",
+    "RailClass",
+    "Verdict",
+    "judge",
+    "rail_class",
+    "rail_volts",
+]
 
 #: Resistance of a common handheld's leads, in ohms (common practice, no source).
 LEADS_OHMS = 0.2
@@ -51,14 +59,26 @@ CLASSES = (
 
 
 @dataclass(frozen=True, slots=True)
+class Decider:
+    """The reading that settles a doubt."""
+
+    mode: str
+    plus: str
+    minus: str
+    why: str
+    #: (what is read, what follows).
+    expected: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """Whether a reading is a short, and what would settle it."""
 
     #: "short", "normal" or "cannot tell".
     verdict: str
     because: tuple[str, ...]
-    #: The reading that decides: (mode, plus, minus, why), None when settled.
-    measure: tuple[str, str, str, str] | None = None
+    #: The reading that decides, None when settled.
+    measure: Decider | None = None
 
 
 def rail_volts(circuit: Circuit, net: str) -> float | None:
@@ -87,36 +107,43 @@ def _stage_of(circuit: Circuit, net: str) -> Stage | None:
     return None
 
 
-def _decider(
-    circuit: Circuit, net: str, other: str, have: tuple[str, ...]
-) -> tuple[str, str, str, str]:
+def _decider(circuit: Circuit, net: str, other: str, have: tuple[str, ...]) -> Decider:
     """Return the reading that says most: where the low path is, or its polarity."""
     stage = _stage_of(circuit, net)
-    if "four-wire" in have:
-        if stage is not None:
-            node = stage.switch_nodes[0] if stage.switch_nodes else net
-            return (
-                "four-wire",
-                node,
-                other,
-                f"compare with {net} itself and with the sister switch nodes: lower at "
-                "the switches than at the load points at a switch, lower at the load "
-                "is the load's own resistance",
-            )
-        return (
-            "four-wire",
-            net,
+    if "four-wire" not in have:
+        return Decider(
+            "diode",
             other,
-            "at the load's own pads and at the far end of the rail: a short reads "
-            "lower at one place, a load spread over the rail does not; compare with "
-            "a good board",
+            net,
+            "red on the lower net, then swap: silicon reads differently both ways, a "
+            "short the same; compare with a good board",
+            (
+                ("the same both ways, some millivolts", "a short, or a large load"),
+                ("it differs both ways", "silicon conducts: a load, not a dead short"),
+            ),
         )
-    return (
-        "diode",
-        other,
+    if stage is not None and stage.switch_nodes:
+        return Decider(
+            "four-wire",
+            stage.switch_nodes[0],
+            other,
+            f"compare with {net} itself and with the sister switch nodes",
+            (
+                ("lower at this node than at the load", "a switch of this phase"),
+                ("lowest at the load", "the load, or what stands beside it"),
+                ("alike everywhere", "a load spread over the rail: likely no short"),
+            ),
+        )
+    return Decider(
+        "four-wire",
         net,
-        "red on the lower net, then swap: silicon reads differently both ways, a "
-        "short the same; compare with a good board",
+        other,
+        "at the load's own pads and at the far end of the rail; compare with a good "
+        "board",
+        (
+            ("lower at one place", "a short near there"),
+            ("alike everywhere", "a load spread over the rail: likely no short"),
+        ),
     )
 
 

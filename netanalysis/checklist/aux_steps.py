@@ -67,7 +67,9 @@ def across_part(
             why=why,
             if_low="Near 0: shorted, or a low path across it: reverse the leads, a "
             "short reads the same both ways.",
-            if_high="Open, or leads reversed.",
+            if_high="Open, or leads reversed."
+            if expect.low
+            else "The resistor across it is open or high: read that again.",
             stage=stage,
             parts=(ref,),
             row=row,

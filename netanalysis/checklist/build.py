@@ -243,6 +243,11 @@ def make_checklist(
         Steps numbered through.  Without a filter every rail has a section, each
         stage's steps stand in one of them only, and the sections are shorter.
 
+    Raises
+    ------
+    NotOnBoardError
+        If the rail is ground: everything is read against it.
+
     Notes
     -----
     Expected ranges are those of common practice and of marked values; each step's
@@ -254,6 +259,8 @@ def make_checklist(
     elif part is not None:
         sections = [_only_part(bench, part)]
     elif rail is not None:
+        if bench.view.is_ground(rail):
+            raise NotOnBoardError(f"{rail} is ground; give a rail or another net", rail)
         stages = _stages_at(bench, rail)
         sections = [_section(bench, rail, stages, compact=False)]
     else:

@@ -148,7 +148,9 @@ def _across(
             why="Shorted, it bypasses the gate resistor; open, the switch turns off "
             "too late and both sides conduct at once.",
             if_low="Near 0: shorted, or a low resistor lies across it.",
-            if_high="Open, or the leads are reversed.",
+            if_high="Open, or the leads are reversed."
+            if forward.low
+            else "The resistor across it is open or high: read that again.",
             stage=stage.id,
             parts=(ref, switch),
             row=row,

@@ -8,11 +8,14 @@ import subprocess
 import sys
 
 import pytest
-from _oracles import catalogue, program
+from _oracles import catalogue, designs, program
 
 from ohmtrail.cli._group import COMMANDS
+from ohmtrail.cli.render.checklist_text import checklist_text
 from ohmtrail.fixtures import named_board_path
-from ohmtrail.importers import importers
+from ohmtrail.importers import importers, load
+from ohmtrail.netanalysis.checklist import make_checklist
+from ohmtrail.netanalysis.recognise import recognise
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -167,6 +170,22 @@ def test_the_line_works_on_netlists_that_the_editor_writes(ohmtrail, tmp_path, w
     text = (folder / "board.checklist.txt").read_text(encoding="utf-8")
     assert text.startswith("Probe checklist: ")
     assert "Rail to ground" in text
+
+
+def test_a_rail_in_the_line_is_quoted():
+    from ohmtrail.cli.viewer_command import editor_line
+
+    line = editor_line(["--rail", "/Core/Phase A/SW"], windows=False)
+    assert "--rail '/Core/Phase A/SW' " in line
+    line = editor_line(["--rail", "/Core/Phase A/SW"], windows=True)
+    assert '--rail "/Core/Phase A/SW" ' in line
+
+
+@pytest.mark.parametrize("design", designs("kicad6+", "kicad4", "kicad5"))
+def test_checklists_of_real_boards_fit_80_columns(design):
+    circuit = recognise(load(design.root), {})
+    text = checklist_text(make_checklist(circuit), width=80)
+    assert [line for line in text.splitlines() if len(line) > 80] == []
 
 
 def test_the_line_fails_in_one_line(ohmtrail, tmp_path):

@@ -17,6 +17,7 @@ BAD_INPUT = [
     (["short", "@one_buck", "GND"], "GND is ground"),
     (["short", "@one_buck", "VBUS", "--to", "nowhere"], "no net 'nowhere'"),
     (["checklist", "@one_buck", "--rail", "vbuss"], "nearest: VBUS"),
+    (["checklist", "@one_buck", "--rail", "GND"], "GND is ground"),
     (["checklist", "@one_buck", "--part", "Q99"], "no part 'Q99'"),
     (["checklist", "@one_buck", "--stage", "flyback"], "no stage 'flyback'"),
     (["stages", "@one_buck", "--rail", "xyzzy"], "no net 'xyzzy'"),

@@ -102,6 +102,8 @@ def test_a_doubtful_reading_comes_with_the_reading_that_decides(ohmtrail):
     assert answer["verdict"] == "cannot tell"
     assert answer["measure"]["action"] == "measure"
     assert answer["measure"]["plus"] != answer["measure"]["minus"]
+    assert all(one.keys() == {"if", "then"} for one in answer["measure"]["expected"])
+    assert answer["measure"]["expected"]
 
 
 def test_checklist_json_to_a_file_is_the_same(ohmtrail, tmp_path):

@@ -1,5 +1,6 @@
 """Starting is fast because nothing is imported before it is needed."""
 
+import os
 import subprocess
 import sys
 
@@ -20,6 +21,7 @@ raise SystemExit(status)
 def modules(*arguments):
     ran = subprocess.run(
         [sys.executable, "-c", _PROBE, *arguments],
+        env={**os.environ, "OHMTRAIL_CACHE": "off"},
         capture_output=True,
         text=True,
         check=True,

@@ -62,7 +62,7 @@ def test_a_lower_reading_is_never_more_normal():
 
 def test_the_deciding_reading_fits_the_bench():
     circuit = recognise(board(BOARD), {})
-    assert judge(circuit, "+1V0", 0.6, have=("resistance", "diode")).measure[0] == (
+    assert judge(circuit, "+1V0", 0.6, have=("resistance", "diode")).measure.mode == (
         "diode"
     )
-    assert judge(circuit, "+1V0", 0.6).measure[0] == "four-wire"
+    assert judge(circuit, "+1V0", 0.6).measure.mode == "four-wire"
