@@ -179,16 +179,9 @@ def board_options(*, with_format: bool = True) -> Callable[[_F], Callable[..., A
 
 
 def _load_one(path: Path, format: str | None) -> "Board":
-    import gc
-
     from ohmtrail.importers._registry import load
 
-    # An import makes many objects and no cycles: collecting between is wasted.
-    gc.disable()
-    try:
-        return load(path, format)
-    finally:
-        gc.enable()
+    return load(path, format)
 
 
 def _check_format(name: str) -> None:
@@ -208,6 +201,17 @@ _T = TypeVar("_T")
 
 def _kept(what: str, request: Request, make: Callable[[], _T]) -> _T:
     """Return what was made before from the same files, else make and keep it."""
+    import gc
+
+    # An import makes many objects and no cycles: collecting between is wasted.
+    gc.disable()
+    try:
+        return _from_cache(what, request, make)
+    finally:
+        gc.enable()
+
+
+def _from_cache(what: str, request: Request, make: Callable[[], _T]) -> _T:
     from ohmtrail.cli._cache import open_cache
 
     cache = open_cache()
