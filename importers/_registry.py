@@ -21,6 +21,7 @@ BUILT_IN = (
     "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.eagle",
     "ohmtrail.importers.lepton",
+    "ohmtrail.importers.ipc_d356",
     "ohmtrail.importers.pin_table",
     "ohmtrail.importers.edif",
 )
