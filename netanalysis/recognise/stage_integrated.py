@@ -11,6 +11,10 @@ from ohmtrail.netanalysis.recognise.stage_control import (
     feedback_targets,
     find_controller,
 )
+from ohmtrail.netanalysis.recognise.stage_half import (
+    drives_outer_switches,
+    half_stage,
+)
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, coils_at
 from ohmtrail.netanalysis.recognise.stage_parts import (
     bootstrap_parts,
@@ -76,6 +80,9 @@ def _single(
     if not plain:
         return _inverting(scene, ref, node, coils)
     coil = plain[0]
+    channel = _unit_at(scene, ref, node) if several else None
+    if drives_outer_switches(scene, ref, channel):
+        return half_stage(scene, ref, node, coil, channel)
     far = {coil.far, scene.rail_beyond(coil.far)}
     up = [
         e
@@ -84,8 +91,7 @@ def _single(
     ]
     down = [e for e in scene.by_high.get(node, ()) if e.kind == "diode"]
     down = [e for e in down if scene.to_ground(e.low) is not None]
-    unit = _unit_at(scene, ref, node) if several else None
-    supplies = _supplies(scene, ref, unit)
+    supplies = _supplies(scene, ref, channel)
     outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
     regulated = feedback_targets(scene, ref)
     score = 0

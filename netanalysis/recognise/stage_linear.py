@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
+from ohmtrail.netanalysis.recognise.regulators import fixed_volts
 from ohmtrail.netanalysis.recognise.stage_build import between
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
@@ -29,6 +30,10 @@ _NOT_WORDS = re.compile(
     r"DC[-/ ]?DC (?:module|converter)|converter module|motor driver|audio|codec|"
     r"microcontroller|memory|EEPROM|flash|shunt reg",
     re.I,
+)
+#: Voltage references: they make no supply.
+_REFERENCE = re.compile(
+    r"(?:^|[^A-Z])(?:V?REF\d*(?:$|[^A-Z])|ADR\d{2,}|LM4[01]\d\d)", re.I
 )
 #: Pins that only power switches have.
 _SWITCH_PINS = re.compile(
@@ -90,6 +95,8 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
     linear_words, switch_words = _LINEAR_WORDS.search(text), _SWITCH_WORDS.search(text)
     if _NOT_WORDS.search(text) and not linear_words and not switch_words:
         return []
+    if not linear_words and _REFERENCE.search(part.value):
+        return []
     if any(link.kind == "other" for link in view.links_of(ref)):
         return []
     inputs = _power_pins(scene, ref, "input") or _power_pins(scene, ref, "supply")
@@ -98,6 +105,8 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
         for net in _power_pins(scene, ref, "output", loose=True)
         if net not in inputs
     ]
+    if not any(pin.name for pin in part.pins):
+        return _nameless(scene, part)
     if not inputs or not outputs:
         return []
     if not view.net_with_role(ref, "ground") and not view.pins_with_role(
@@ -112,12 +121,51 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
             if len(inputs) == len(outputs)
             else inputs[0]
         )
+        if not linear_words and _REFERENCE.search(target.rsplit("/", 1)[-1]):
+            continue
         sort, why = _sort(scene, part, names, source, target)
         if sort:
             channels.append(_Channel(ref, source, target, sort, why))
     if len(channels) > 1 and len(part.pins) > 16 and not (linear_words or switch_words):
         return []
     return channels
+
+
+def _nameless(scene: Scene, part: Part) -> list[_Channel]:
+    """Regulator without pin names: its part number states volts, two nets carry power.
+
+    The input is the supply that something else makes or that has the more volts.
+    """
+    view = scene.view
+    stated = fixed_volts(part)
+    if (
+        stated is None
+        or re.search(r"\dA\b", part.value)
+        or view.kind(part.ref) != "chip"
+        or len(part.pins) > 8
+    ):
+        return []
+    nets = view.nets(part.ref)
+    wide = [net for net in nets if len(view.pins_on(part.ref, net)) > 1]
+    if len([net for net in wide if not view.is_ground(net)]) > 1:
+        return []  # a current sensor: its conductor has pins in pairs
+    caps = scene.caps_to_ground
+    power = [net for net in nets if net in caps and view.degree(net) > 2]
+    strong = [net for net in power if scene.is_power(net)]
+    power = strong if len(strong) == 2 else power
+    if len(power) != 2 or not any(view.is_ground(net) for net in nets):
+        return []
+    volts = [view.rails[net].volts if net in view.rails else None for net in power]
+    close = [v is not None and abs(v - stated[0]) < 0.05 * stated[0] for v in volts]
+    if close[0] == close[1]:
+        pins = [len(view.pins_on(part.ref, net)) for net in power]
+        if pins[0] == pins[1]:
+            return []
+        target = power[pins.index(min(pins))]
+    else:
+        target = power[close.index(True)]
+    source = power[1 - power.index(target)]
+    return [_Channel(part.ref, source, target, "linear", stated[1])]
 
 
 def _power_pins(scene: Scene, ref: str, role: str, *, loose: bool = False) -> list[str]:

@@ -21,6 +21,8 @@ __all__ = ["pass_stages"]
 #: A resistor this small between a transistor and its load still lets power
 #: through (inrush and precharge resistors; common practice, no source).
 _LOAD_MAX_OHMS = 100.0
+#: A fan, lamp or heater has a connector of few pins; a header has many (CP).
+_LOAD_PINS = 4
 
 
 def pass_stages(
@@ -255,6 +257,18 @@ def _low_side(scene: Scene, position: tuple[Element, ...]) -> Stage | None:
     )
 
 
+def _load_between(scene: Scene, net: str, connectors: tuple[str, ...]) -> bool:
+    """Whether a small connector holds a supply and this net: the load hangs there."""
+    view = scene.view
+    if any(True for _ in view.neighbours(net, "resistor", "chip", "led")):
+        return False
+    return any(
+        len(view.part(ref).pins) <= _LOAD_PINS
+        and any(scene.is_power(other) for other in view.nets(ref))
+        for ref in connectors
+    )
+
+
 def _tied_on(scene: Scene, element: Element) -> bool:
     """Whether a supply holds the gate on, straight or over a resistor."""
     gate = element.gate or ""
@@ -274,6 +288,8 @@ def _return_of_load(scene: Scene, net: str) -> bool:
         return False
     name = net.rsplit("/", 1)[-1].upper()
     if name.endswith(("-", "_N", "GND", "NEG", "_RTN", "RETURN")):
+        return True
+    if _load_between(scene, net, connectors):
         return True
     # Freewheel diode to a supply: a motor, a fan, a relay on a connector.
     return any(

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable
 
+from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 from ohmtrail.netanalysis.recognise.stage_build import command, switching_stage
@@ -84,6 +85,10 @@ def _rectifiers(
     return None
 
 
+#: Line drivers pump their own supplies; nobody calls them converters.
+_LINE_DRIVER = re.compile(r"RS-?232|transceiver|line driver|\bUART\b", re.I)
+
+
 def chip_pumps(scene: Scene) -> Iterable[Stage]:
     """Yield the charge pumps inside chips, one a chip.
 
@@ -100,7 +105,7 @@ def chip_pumps(scene: Scene) -> Iterable[Stage]:
         if len(nets) != 2 or any(view.is_ground(net) for net in nets):
             continue
         for ref in set(view.refs(nets[0])) & set(view.refs(nets[1])):
-            if view.kind(ref) not in ("chip", "other"):
+            if view.kind(ref) not in ("chip", "other") or _line_driver(view.part(ref)):
                 continue
             names = [
                 clean_pin_name(pin.name)
@@ -111,6 +116,11 @@ def chip_pumps(scene: Scene) -> Iterable[Stage]:
                 found.setdefault(ref, []).append((part.ref, *nets))
     for ref, flying in found.items():
         yield _chip_stage(scene, ref, flying)
+
+
+def _line_driver(part: Part) -> bool:
+    text = f"{part.library} {part.description} {part.keywords}"
+    return bool(_LINE_DRIVER.search(text))
 
 
 def _chip_stage(scene: Scene, ref: str, flying: list[tuple[str, str, str]]) -> Stage:

@@ -106,6 +106,11 @@ def _drives_low(scene: Scene, told: Command) -> bool:
     return ref is not None and bool(scene.view.pins_with_role(ref, "low gate"))
 
 
+def _drives_high(scene: Scene, told: Command) -> bool:
+    ref = told.driver
+    return ref is not None and bool(scene.view.pins_with_role(ref, "high gate"))
+
+
 def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
     """Transistor below: boost, SEPIC or flyback."""
     if scene.to_ground(leg.low_switches[0].low) is None:
@@ -131,6 +136,21 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         first = smoothed[0]
         output = tuple(d for d in smoothed if d.high == first.high)
         return _boost(scene, leg, coils, output[:1])
+    told = command(scene, leg.switches)
+    if _drives_high(scene, told) and _smoothed(scene, source):
+        return switching_stage(
+            scene,
+            "synchronous buck",
+            nodes=(leg.node,),
+            input=None,
+            output=source,
+            high=(),
+            low=leg.low_switches,
+            inductors=tuple(dict.fromkeys(coil.ref for coil in coils)),
+            because=(f"{told.driver} has a gate pin for a high side at {leg.node}",),
+            missing=("high-side switch", "input"),
+            told=told,
+        )
     if any(d.high == source for d in leg.high_diodes):
         # The diode lies across the coil: a relay, a motor or a solenoid.
         return None
