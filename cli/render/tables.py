@@ -17,6 +17,8 @@ WIDTH_MAX = 110
 _NAME_WIDTH = 26
 #: No column gets narrower than this, or than its longest cell.
 _CELL_WIDTH = 9
+#: Blanks between columns.
+_GAP = 2
 
 
 def screen_width() -> int:
@@ -48,27 +50,54 @@ def bold(text: str) -> str:
     return text
 
 
+def _widths(cells: Sequence[Sequence[str]], named: int, room: int) -> list[int]:
+    """Share the room among columns: names first, then whoever needs most.
+
+    Every column gets its longest cell where there is room for all; else names keep
+    `_NAME_WIDTH` and the others `_CELL_WIDTH`, and what is left goes by need.
+    """
+    wanted = [max(1, *map(len, column)) for column in zip(*cells, strict=True)]
+    if sum(wanted) <= room:
+        return wanted
+    least = [
+        min(want, _NAME_WIDTH if number == named else _CELL_WIDTH)
+        for number, want in enumerate(wanted)
+    ]
+    while sum(least) > room and max(least) > 1:
+        least[least.index(max(least))] -= 1
+    need = [want - have for want, have in zip(wanted, least, strict=True)]
+    spare = max(0, room - sum(least))
+    total = sum(need)
+    if total:
+        least = [
+            have + spare * more // total for have, more in zip(least, need, strict=True)
+        ]
+    return least
+
+
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
-    """Print rows under headings; long cells wrap inside their column."""
+    """Print rows under headings; long cells wrap inside their column.
+
+    A heading that ends in ">" makes its column align to the right.
+    """
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     cells = [tuple(row) for row in rows]
-    # Names stand first or second; a broken name is hard to type.
+    # Names stand first, or second after a number; a broken name is hard to type.
     named = 1 if headings and headings[0].endswith(">") else 0
-
-    def least(number: int) -> int:
-        longest = max((len(row[number]) for row in cells), default=0)
-        return min(longest, _NAME_WIDTH if number == named else _CELL_WIDTH)
-
-    for number, heading in enumerate(headings):
-        numeric = heading.endswith(">")
+    titles = tuple(heading.rstrip(">") for heading in headings)
+    room = screen_width() - _GAP * (len(headings) - 1)
+    widths = _widths([titles, *cells], named, room)
+    table = Table(
+        box=None, pad_edge=False, padding=(0, _GAP, 0, 0), header_style="bold"
+    )
+    for heading, title, width in zip(headings, titles, widths, strict=True):
         table.add_column(
-            Text(heading.rstrip(">")),
-            justify="right" if numeric else "left",
+            Text(title),
+            justify="right" if heading.endswith(">") else "left",
             overflow="fold",
-            min_width=least(number),
+            width=width,
         )
     for row in cells:
         table.add_row(*(Text(cell) for cell in row))
