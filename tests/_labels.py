@@ -74,7 +74,7 @@ def all_labelled() -> list[Labelled]:
     for path in sorted((folder / "labels").glob("*.json")):
         labels = json.loads(path.read_text(encoding="utf-8"))
         source = roots[path.stem]
-        if source.suffix != ".kicad_sch":
+        if source.suffix not in (".kicad_sch", ".sch"):
             # Schematics older than KiCad 6: the author's netlist, else the layout.
             places = source.parent
             nets = sorted(places.glob("*.net"))
