@@ -23,6 +23,8 @@ class Placed:
     use: Use
     symbol: Symbol
     library: LibSymbol | None
+    #: Description and keywords.
+    about: tuple[str, str] = ("", "")
 
 
 @dataclass(slots=True, eq=False)
@@ -100,6 +102,7 @@ def _part(ref: str, units: list[Placed], nets: _Nets) -> Part:
         tuple(pins),
         units[0].symbol.library,
         footprint,
+        *units[0].about,
         sheet=units[0].use.path,
         fields=tuple(fields.items()),
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 from ohmtrail.importers._errors import ImporterError, ParseError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers._trace import note
+from ohmtrail.importers.kicad_legacy._documents import read_documents
 from ohmtrail.importers.kicad_legacy._library import Library, LibSymbol, read_library
 from ohmtrail.importers.kicad_legacy._model import Screen
 
@@ -70,6 +71,8 @@ class Libraries:
         #: the first few that have an alias.
         self._symbols: dict[str, LibSymbol] = {}
         self._aliases: dict[str, list[LibSymbol]] = {}
+        #: Description and keywords by name without library.
+        self._about: dict[str, tuple[str, str]] = {}
         #: Names found only in KiCad 5's own libraries, installed here.
         self.installed: list[str] = []
         #: Names of which only another library of the project has the last part.
@@ -90,7 +93,17 @@ class Libraries:
             if library is not None:
                 self._add(nick or path.stem, library)
 
+    def about(self, name: str) -> tuple[str, str]:
+        """Return description and keywords of a symbol, empty where unknown."""
+        return self._about.get(name.rpartition(":")[2], ("", ""))
+
     def _add(self, nick: str, library: Library) -> None:
+        documents = library.path.with_suffix(".dcm")
+        if documents.is_file():
+            for name, words in read_documents(documents).items():
+                self._about.setdefault(name, words)
+        else:
+            note(documents, None)
         self._by_nick.setdefault(nick, library)
         for name, symbol in library.symbols.items():
             self._symbols.setdefault(name, symbol)

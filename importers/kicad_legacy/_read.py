@@ -89,7 +89,9 @@ class _Placing:
             ref = self._ref(ref)
             library = symbols[index]
             units.append(unit)
-            self.placed[use.index, index] = Placed(ref, unit, use, symbol, library)
+            about = self.libraries.about(symbol.library)
+            placed = Placed(ref, unit, use, symbol, library, about)
+            self.placed[use.index, index] = placed
             if library is None:
                 self.missing.setdefault(symbol.library, []).append(ref)
         key = id(screen), tuple(units)

@@ -3,6 +3,7 @@
 import pytest
 from _drawn import LIBRARY, Project, label, part
 
+from ohmtrail.importers import ImporterError
 from ohmtrail.importers._trace import traced
 
 
@@ -93,6 +94,35 @@ def test_libraries_of_an_installed_kicad_5(tmp_path, monkeypatch):
     assert [(u.what, u.where) for u in board.unused] == [
         ("symbol that only the installed KiCad 5 libraries hold", "Device:R")
     ]
+
+
+DOCUMENTS = """EESchema-DOCLIB  Version 2.0
+#
+$CMP R
+D Resistor, any size
+K resistor R
+F ~
+$ENDCMP
+#
+#End Doc Library
+"""
+
+
+def test_words_about_a_symbol(project):
+    project.write("board-cache.dcm", DOCUMENTS)
+    (resistor,) = project.load(part("R1", 0, 0)).parts
+    assert resistor.description == "Resistor, any size"
+    assert resistor.keywords == "resistor R"
+
+
+def test_words_that_break_off(project):
+    project.write("board-cache.dcm", DOCUMENTS[:60])
+    with pytest.raises(ImporterError) as caught:
+        project.load(part("R1", 0, 0))
+    message = str(caught.value).rpartition("/")[2]
+    assert message == (
+        "board-cache.dcm:3: found no $ENDCMP for this symbol, expected one"
+    )
 
 
 def test_a_namesake_from_another_library_is_reported(project):
