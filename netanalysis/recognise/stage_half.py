@@ -13,12 +13,29 @@ from ohmtrail.netanalysis.recognise.stage_scene import Scene
 __all__ = ["drives_outer_switches", "half_stage"]
 
 
-def drives_outer_switches(scene: Scene, ref: str, unit: int | None) -> bool:
-    """Whether a chip's high gate pin (of one channel, if given) is in use."""
-    return any(
-        pin.net is not None and scene.view.degree(pin.net) > 1
-        for pin in scene.view.pins_with_role(ref, "high gate", unit=unit)
-    )
+def drives_outer_switches(
+    scene: Scene, ref: str, unit: int | None, taken: set[str]
+) -> bool:
+    """Whether a chip's high gate pin is in use, and not by a stage known already.
+
+    Parameters
+    ----------
+    scene : Scene
+        The board.
+    ref : str
+        The chip.
+    unit : int or None
+        The channel, where the chip has several.
+    taken : set of str
+        Refs of transistors in stages (a motor driver may hold a buck besides).
+    """
+    for pin in scene.view.pins_with_role(ref, "high gate", unit=unit):
+        if pin.net is None or scene.view.degree(pin.net) < 2:
+            continue
+        known = {switch for switch, _, _ in _transistors(scene, pin.net)}
+        if not known or not known <= taken:
+            return True
+    return False
 
 
 def half_stage(

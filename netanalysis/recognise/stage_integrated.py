@@ -29,7 +29,7 @@ _PWM = re.compile(r"^(?:PWM\d?|TRI_?PWM|PWMIN|IN_?PWM|PWM_?IN|SMOD\w*|ZCD_?EN\w*
 _POWER_PIN = re.compile(r"^(?:P_?V(?:IN|DD|CC)|VIN|VP|PVSYS|VPWR|VINP?|PVDD)_?\w?\d?$")
 
 
-def integrated_stages(scene: Scene, taken: set[str]) -> list[Stage]:
+def integrated_stages(scene: Scene, taken: set[str], used: set[str]) -> list[Stage]:
     """Return the converters with their switches in a chip.
 
     Parameters
@@ -38,6 +38,8 @@ def integrated_stages(scene: Scene, taken: set[str]) -> list[Stage]:
         The board.
     taken : set of str
         Switch nodes of stages with discrete switches.
+    used : set of str
+        Refs of the transistors of those stages.
 
     Notes
     -----
@@ -51,11 +53,13 @@ def integrated_stages(scene: Scene, taken: set[str]) -> list[Stage]:
         if len(part.pins) < 3:
             continue
         nodes = [net for net in switch_nodes_of(scene, ref) if net not in taken]
-        found.extend(_converters(scene, ref, nodes))
+        found.extend(_converters(scene, ref, nodes, used))
     return found
 
 
-def _converters(scene: Scene, ref: str, nodes: list[str]) -> Iterable[Stage]:
+def _converters(
+    scene: Scene, ref: str, nodes: list[str], used: set[str]
+) -> Iterable[Stage]:
     done: set[str] = set()
     for node in nodes:
         if node in done:
@@ -67,13 +71,18 @@ def _converters(scene: Scene, ref: str, nodes: list[str]) -> Iterable[Stage]:
             yield _across(scene, ref, node, bridge)
             continue
         done.add(node)
-        stage = _single(scene, ref, node, coils, len(nodes) > 1)
+        stage = _single(scene, ref, node, coils, len(nodes) > 1, used)
         if stage is not None:
             yield stage
 
 
 def _single(
-    scene: Scene, ref: str, node: str, coils: list[Coil], several: bool
+    scene: Scene,
+    ref: str,
+    node: str,
+    coils: list[Coil],
+    several: bool,
+    used: set[str],
 ) -> Stage | None:
     view = scene.view
     plain = [c for c in coils if not view.is_ground(c.far)]
@@ -81,7 +90,7 @@ def _single(
         return _inverting(scene, ref, node, coils)
     coil = plain[0]
     channel = _unit_at(scene, ref, node) if several else None
-    if drives_outer_switches(scene, ref, channel):
+    if drives_outer_switches(scene, ref, channel, used):
         return half_stage(scene, ref, node, coil, channel)
     far = {coil.far, scene.rail_beyond(coil.far)}
     up = [
@@ -181,7 +190,7 @@ def _supplies(scene: Scene, ref: str, unit: int | None = None) -> list[str]:
             for pin in view.pins_with_role(ref, *roles)
             if pin.net and scene.is_power(pin.net)
         ]
-        nets = [net for net in nets if not _own_bias(scene, ref, net)] or nets
+        nets = [net for net in nets if not scene.own_bias(ref, net)] or nets
         power = [
             pin.net
             for pin in view.pins_with_role(ref, *roles)
@@ -198,15 +207,6 @@ def _supplies(scene: Scene, ref: str, unit: int | None = None) -> list[str]:
         if scene.is_power(net) and net in scene.caps_to_ground
     ]
     return sorted(nets, key=lambda net: -view.degree(net))[:1]
-
-
-def _own_bias(scene: Scene, ref: str, net: str) -> bool:
-    """Whether a net holds nothing but pins of this chip and its capacitors."""
-    view = scene.view
-    return not view.links_at(net) and all(
-        other == ref or view.kind(other) in ("capacitor", "resistor", "testpoint")
-        for other in view.refs(net)
-    )
 
 
 def _inverting(scene: Scene, ref: str, node: str, coils: list[Coil]) -> Stage | None:

@@ -138,7 +138,10 @@ def _chip_stage(scene: Scene, ref: str, flying: list[tuple[str, str, str]]) -> S
         (
             pin.net
             for pin in view.pins_with_role(ref, "input", "supply")
-            if pin.net and scene.is_power(pin.net) and pin.net != target
+            if pin.net
+            and scene.is_power(pin.net)
+            and pin.net != target
+            and not scene.own_bias(ref, pin.net)
         ),
         None,
     )

@@ -208,6 +208,14 @@ class Scene:
                 return True
         return False
 
+    def own_bias(self, ref: str, net: str) -> bool:
+        """Whether a net holds nothing but pins of one chip and its capacitors."""
+        view = self.view
+        passive = ("capacitor", "resistor", "testpoint")
+        return not view.links_at(net) and all(
+            other == ref or view.kind(other) in passive for other in view.refs(net)
+        )
+
     # -- walking over shunts -----------------------------------------------
 
     def to_ground(self, net: str) -> tuple[str, ...] | None:

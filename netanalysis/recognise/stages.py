@@ -65,7 +65,7 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
         used |= {(e.ref, e.unit) for e in leg.switches}
         used |= _units(scene, (*stage.high_side, *stage.low_side), stage.switch_nodes)
     taken = {node for stage in stages for node in stage.switch_nodes}
-    stages += integrated_stages(scene, taken)
+    stages += integrated_stages(scene, taken, {ref for ref, _ in used})
     followers = follower_stages(scene, used)
     stages += followers
     used |= {

@@ -430,3 +430,67 @@ def test_blanks_are_recognised_as_what_they_are_for(kind, phases, tmp_path):
     stages = recognise(load(path)).stages
     assert {stage.kind for stage in stages} == {kind}
     assert len(stages) >= phases
+
+
+def test_battery_protection_in_the_negative_line():
+    """Common drain, one source at the cell, one at the port (maker's usual circuit)."""
+    stage = only_stage("""
+BT1 battery CELL: B+ B-
+J1 connector PACK: B+ P-
+U1 chip PROTECT: OD=OD CS=CSX OC=OC TD=TD VCC=VCCX GND=B-
+R1 resistor 100R: B+ VCCX
+C1 capacitor 100n: VCCX B-
+R2 resistor 1k: CSX P-
+Q1 nmos A: G=OD S=B- D=MID
+Q2 nmos A: G=OC S=P- D=MID
+""")
+    assert stage.kind == "back-to-back pass"
+    assert set(stage.low_side) == {"Q1", "Q2"}
+    assert stage.high_side == ()
+    assert {c.switch: c.driver_pin for c in stage.gate_chains} == {
+        "Q1": "U1.1",
+        "Q2": "U1.3",
+    }
+    assert stage.controller == "U1"
+
+
+def test_lamp_switched_in_its_return():
+    stage = only_stage(
+        IN
+        + MCU
+        + """
+Q1 nmos X: G=IO D=LAMP S=GND
+J2 connector LAMP: VIN LAMP
+R1 resistor 10k: IO GND
+"""
+    )
+    assert (stage.kind, stage.low_side) == ("load switch", ("Q1",))
+    assert chains(stage) == {"Q1": ("U9.3", (), (), ("R1",))}
+
+
+def test_reference_is_no_regulator():
+    assert (
+        stages_of(
+            IN
+            + """
+U1 chip REF3030: VIN=VIN GND=GND VOUT=VREF
+C2 capacitor 1u: VREF GND
+U4 chip ADC: VDD=VIN GND=GND VREF=VREF A=O
+"""
+        )
+        == []
+    )
+
+
+def test_two_wire_ideal_diode_controller():
+    """Gate from IN, far side on SENSE, P-channel with its drain at the input."""
+    stage = only_stage(
+        IN
+        + """
+U1 chip ORING: VIN=VIN GND=GND CTL=GND STAT=ST GATE=GATE SENSE=VOUT
+Q1 pmos X: G=GATE D=VIN S=VOUT
+C2 capacitor 100u: VOUT GND
+J2 connector OUT: VOUT GND
+"""
+    )
+    assert (stage.kind, stage.input, stage.output) == ("ideal diode", "VIN", "VOUT")

@@ -502,3 +502,130 @@ C2 capacitor 1u: +3V3 GND
 """)
         == []
     )
+
+
+def test_half_recognised_with_transistors_of_unknown_pins():
+    """Three nameless pins on a net each: which is the drain nobody can tell."""
+    stage = only_stage("""
+J1 connector IN: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip CTRL: VDD=VIN GND=GND HDRV=GH SW=SW LDRV=GL BOOT=BST FB=FB
+R1 resistor 2R2: GL G2
+Q2 mosfet FET: G2 X Y
+C3 capacitor 100n: BST SW
+L1 inductor 470n: SW +1V0
+C2 capacitor 100u: +1V0 GND
+R2 resistor 10k: +1V0 FB
+TP1 testpoint T: GH
+TP2 testpoint T: X
+TP3 testpoint T: Y
+""")
+    assert stage.kind == "synchronous buck"
+    assert stage.low_side == ("Q2",)
+    assert chains(stage) == {"Q2": ("U1.5", ("R1",), (), ())}
+    assert "high-side switch" in stage.missing
+    assert "drain and source of Q2" in stage.missing
+
+
+def test_low_side_alone_of_a_synchronous_stage():
+    stage = only_stage("""
+J1 connector IN: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip CTRL: VDD=VIN GND=GND HDRV=GH SW=SW LDRV=GL BOOT=BST FB=FB
+Q2 nmos FET: G=GL D=SW S=GND
+C3 capacitor 100n: BST SW
+L1 inductor 470n: SW +1V0
+C2 capacitor 100u: +1V0 GND
+R2 resistor 10k: +1V0 FB
+""")
+    assert (stage.kind, stage.low_side) == ("synchronous buck", ("Q2",))
+    assert "high-side switch" in stage.missing
+
+
+def test_three_phase_inverter_of_igbts_with_one_shunt():
+    """Diodes beside the IGBTs belong to them; the shunt is common to the legs."""
+    text = """
+J1 connector BUS: HV GND
+C1 capacitor 470u: HV GND
+R9 resistor 5m: NEG GND
+U9 chip MCU: A=H1 B=L1 C=H2 D=L2 E=H3 F=L3 VDD=+3V3 GND=GND
+C9 capacitor 1u: +3V3 GND
+C8 capacitor 1u: +15V GND
+J2 connector MOTOR: U V W
+"""
+    for n, phase in enumerate("UVW", start=1):
+        text += f"""
+U{n} chip DRIVER: VCC=+15V HIN=H{n} LIN=L{n} COM=GND LO=LO{n} VS={phase} HO=HO{n}
++ VB=VB{n}
+Q{n}1 igbt X: G=GH{n} C=HV E={phase}
+Q{n}2 igbt X: G=GL{n} C={phase} E=NEG
+R{n}1 resistor 22R: HO{n} GH{n}
+R{n}2 resistor 22R: LO{n} GL{n}
+C{n}1 capacitor 10u: VB{n} {phase}
+D{n}1 diode FAST: A=+15V K=VB{n}
+D{n}2 diode FRED: K=HV A={phase}
+D{n}3 diode FRED: K={phase} A=NEG
+"""
+    stages = stages_of(text)
+    assert [(s.kind, s.output) for s in stages] == [
+        ("half bridge", phase) for phase in "UVW"
+    ]
+    for n, stage in enumerate(stages, start=1):
+        assert (stage.high_side, stage.low_side) == ((f"Q{n}1",), (f"Q{n}2",))
+        assert (stage.controller, stage.driver) == ("U9", f"U{n}")
+        assert stage.current_sense == ("R9",)
+        assert set(stage.bootstrap) == {f"C{n}1", f"D{n}1"}
+        assert chains(stage) == {
+            f"Q{n}1": (f"U{n}.7", (f"R{n}1",), (), ()),
+            f"Q{n}2": (f"U{n}.5", (f"R{n}2",), (), ()),
+        }
+
+
+def test_brushed_motor_between_two_legs():
+    stages = stages_of("""
+J1 connector DC: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip DRV: VM=VIN GND=GND IN1=I1 IN2=I2 GH1=G1 SH1=A GL1=G2 GH2=G3 SH2=B GL2=G4
+Q1 nmos X: G=G1 D=VIN S=A
+Q2 nmos X: G=G2 D=A S=GND
+Q3 nmos X: G=G3 D=VIN S=B
+Q4 nmos X: G=G4 D=B S=GND
+J5 connector MOTOR: A B
+U9 chip MCU: A=I1 B=I2 VDD=+3V3 GND=GND C=C D=D
+C9 capacitor 1u: +3V3 GND
+""")
+    assert [(s.kind, s.high_side, s.low_side) for s in stages] == [
+        ("full bridge leg", ("Q1",), ("Q2",)),
+        ("full bridge leg", ("Q3",), ("Q4",)),
+    ]
+    assert {(s.controller, s.driver) for s in stages} == {("U9", "U1")}
+
+
+def test_isolated_driver_with_floating_outputs():
+    stage = only_stage("""
+J1 connector DC: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip ISO: INA=IA INB=IB VCCI=+3V3 GND=GND VDDA=VA OUTA=OA VSSA=SW VDDB=+12V
++ OUTB=OB VSSB=GND
+U9 chip DSP: A=IA B=IB C=X D=Y E=Z VDD=+3V3 GND=GND
+C9 capacitor 1u: +3V3 GND
+C8 capacitor 1u: +12V GND
+J3 connector AUX: +12V GND
+C3 capacitor 1u: VA SW
+R5 resistor 2R2: +12V DX
+D1 diode FAST: A=DX K=VA
+Q1 nmos A: G=G1 D=VIN S=SW
+Q2 nmos A: G=G2 D=SW S=GND
+R1 resistor 5R: OA G1
+R2 resistor 5R: OB G2
+L1 inductor 20u: SW VOUT
+C2 capacitor 10u: VOUT GND
+J2 connector OUT: VOUT GND
+""")
+    assert stage.kind == "synchronous buck"
+    assert (stage.controller, stage.driver) == ("U9", "U1")
+    assert set(stage.bootstrap) == {"C3", "D1", "R5"}
+    assert chains(stage) == {
+        "Q1": ("U1.6", ("R1",), (), ()),
+        "Q2": ("U1.9", ("R2",), (), ()),
+    }
