@@ -18,6 +18,7 @@ from ohmtrail.netanalysis.checklist.part_steps import part_steps
 from ohmtrail.netanalysis.checklist.rail_steps import (
     before_power_steps,
     holder_steps,
+    injection_steps,
     look_step,
     rail_steps,
 )
@@ -111,6 +112,9 @@ def _section(
 ) -> Section:
     answer = _answer(bench, net, compact=compact)
     steps = [look_step(bench, net, answer), *rail_steps(bench, net, compact=compact)]
+    if not compact:
+        # Its volts limit is read before any step that injects.
+        steps += injection_steps(bench, net)
     steps += holder_steps(bench, answer, compact=compact)
     steps += _stage_part(bench, stages)
     steps += before_power_steps(bench, net, compact=compact)

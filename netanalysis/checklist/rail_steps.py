@@ -15,13 +15,13 @@ from ohmtrail.netanalysis.checklist.model import (
     Step,
 )
 from ohmtrail.netanalysis.checklist.points import Probe
-from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
 __all__ = [
     "before_power_steps",
     "holder_steps",
+    "injection_steps",
     "look_step",
     "rail_steps",
     "real_holders",
@@ -118,12 +118,19 @@ def rail_steps(bench: Bench, net: str, *, compact: bool = False) -> list[Step]:
     return steps
 
 
-def _holder_mode(bench: Bench) -> tuple[str, str]:
+def _holder_mode(bench: Bench, net: str, *, compact: bool) -> tuple[str, str] | None:
+    """Return how parts in parallel are told apart: mode and phase.
+
+    Drop needs injection, so it is offered only where the volts limit is known and
+    stands in the same section.  None: nothing but lifting is left.
+    """
     if "four-wire" in bench.have:
         return "four-wire", COLD
-    if "drop" in bench.have:
-        return "drop", LIMITED
-    return "resistance", COLD
+    if "drop" in bench.have and not compact:
+        reach = injection_reach(bench.circuit, bench.view, net)
+        if reach.volts_max is not None:
+            return "drop", LIMITED
+    return None
 
 
 def _group_words(bench: Bench, refs: list[str]) -> str:
@@ -153,7 +160,20 @@ def holder_steps(
     if answer is None:
         return []
     holders = real_holders(answer)
-    mode, phase = _holder_mode(bench)
+    how = _holder_mode(bench, answer.net, compact=compact)
+    if how is None:
+        if not holders:
+            return _cut_steps(bench, answer)
+        lifted = bench.note(
+            "If it reads short: lift one at a time, likeliest first",
+            COLD,
+            "A plain ohmmeter reads the same at all of them. Read the rail after each "
+            "lift, measure what came off in the hand, refit what changed nothing.",
+            parts=[one.ref for one in holders],
+            row="holder",
+        )
+        return [*_cut_steps(bench, answer), lifted]
+    mode, phase = how
     single = [] if compact else [h for h in holders if h.kind != "capacitor"]
     links = {link.ref for link in bench.circuit.links}
     single = [
@@ -280,10 +300,11 @@ def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
     return steps
 
 
-def _injection(bench: Bench, circuit: Circuit, net: str) -> list[Step]:
+def injection_steps(bench: Bench, net: str) -> list[Step]:
+    """Inject below the lowest rail that the short may reach; not at all if unknown."""
     if "drop" not in bench.have or bench.view.is_ground(net):
         return []
-    reach = injection_reach(circuit, bench.view, net)
+    reach = injection_reach(bench.circuit, bench.view, net)
     if reach.volts_max is None:
         shown = ", ".join(reach.unknown[:6])
         more = f" and {len(reach.unknown) - 6} more" if len(reach.unknown) > 6 else ""
@@ -324,7 +345,6 @@ def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
     ground = bench.points.ground(rail)
     expect, source = _cold_expect(bench, net)
     volts, volts_source = volts_expect(bench.volts(net))
-    steps = _injection(bench, bench.circuit, net) if not compact else []
     again = bench.reading(
         "After the repair, before power: rail to ground again",
         "resistance",
@@ -340,7 +360,7 @@ def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
     )
     if not bench.is_rail(net):
         # What is no rail has no voltage that a meter could judge.
-        return [*steps, *again]
+        return again
     limited = bench.reading(
         "Powered with the current limit set low",
         "voltage",
@@ -368,4 +388,4 @@ def before_power_steps(bench: Bench, net: str, *, compact: bool) -> list[Step]:
         phase=POWER,
         row="power",
     )
-    return [*steps, *again, *limited, *(full if not compact else [])]
+    return [*again, *limited, *(full if not compact else [])]

@@ -254,6 +254,21 @@ def test_the_injection_step_names_its_limit():
     assert "VCORE_1V0" in step.source
 
 
+def test_nothing_is_read_under_injection_before_its_limit_is_named():
+    have = ("resistance", "diode", "drop")
+    for stated in ({}, {"VMAIN": 12.0}):
+        circuit = circuit_of("three_phase", **stated)
+        for rail in ("VMAIN", "VCORE_1V0"):
+            steps = steps_of(make_checklist(circuit, rail=rail, have=have))
+            drops = [step for step in steps if step.mode == "drop"]
+            assert bool(drops) == bool(stated)
+            if drops:
+                assert "never above 1 V" in drops[0].title
+    # A whole board's short sections name no limit, so nothing injects there.
+    whole = steps_of(make_checklist(circuit, have=have))
+    assert not [step for step in whole if step.mode == "drop"]
+
+
 def test_a_bench_without_four_wires_is_not_asked_for_them():
     circuit = circuit_of("three_phase", VMAIN=12.0)
     for have in (("resistance", "diode"), ("resistance", "diode", "drop")):
