@@ -315,6 +315,7 @@ def checklist_json(board: "Board", checklist: "Checklist") -> Json:
                 "rail": section.rail,
                 "volts": section.volts,
                 "unknown": list(section.unknown),
+                "path": list(section.path),
                 "steps": [_step_json(step) for step in section.steps],
             }
             for section in checklist.sections

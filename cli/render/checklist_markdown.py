@@ -98,6 +98,7 @@ def checklist_markdown(checklist: Checklist) -> str:
     for section in checklist.sections:
         volts = f", {section.volts:g} V" if section.volts is not None else ""
         lines += ["", f"## {_plain(section.rail or 'no net')}{volts}", ""]
+        lines += [f"- {_plain(words)}" for words in section.path]
         lines += [f"- not known: {_plain(words)}" for words in section.unknown]
         phase = ""
         stage: tuple[str, ...] = ()

@@ -161,6 +161,8 @@ class _Writer:
         self.lines.append("=" * self.width)
         self.lines.append(self.bold(f"{section.rail or 'no net'}{volts}"))
         self.lines.append("=" * self.width)
+        for words in section.path:
+            self.paragraph("  ", words, 4)
         for words in section.unknown:
             self.paragraph("  not known: ", words, 4)
         phase = ""

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.cautions import CAUTIONS
+from ohmtrail.netanalysis.checklist.current_path import current_path
 from ohmtrail.netanalysis.checklist.model import (
     COLD,
     LIMITED,
@@ -119,7 +120,8 @@ def _section(
     steps += _stage_part(bench, stages)
     steps += before_power_steps(bench, net, compact=compact)
     unknown = _unknown(bench, net, stages)
-    return Section(net, bench.volts(net), _by_phase(steps), unknown)
+    path = current_path(bench.circuit, net)
+    return Section(net, bench.volts(net), _by_phase(steps), unknown, path)
 
 
 def _by_phase(steps: Iterable[Step]) -> tuple[Step, ...]:
@@ -177,7 +179,8 @@ def _only_stage(bench: Bench, stage: Stage) -> Section:
         steps = [first, *rail_steps(bench, net, compact=True), *steps]
         steps += before_power_steps(bench, net, compact=True)
     unknown = _unknown(bench, net, [stage])
-    return Section(net, bench.volts(net), _by_phase(steps), unknown)
+    path = current_path(bench.circuit, net)
+    return Section(net, bench.volts(net), _by_phase(steps), unknown, path)
 
 
 def _only_part(bench: Bench, ref: str) -> Section:

@@ -70,6 +70,8 @@ class Section:
     steps: tuple[Step, ...]
     #: What is not known and limits the answer, in words.
     unknown: tuple[str, ...] = ()
+    #: Where the rail's current comes from and goes to, in words.
+    path: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

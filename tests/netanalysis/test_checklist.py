@@ -209,6 +209,14 @@ def test_the_rail_comes_first_then_what_can_hold_it_down():
     assert titles[-1].startswith("Full power")
 
 
+def test_a_section_says_where_the_current_comes_from_and_goes():
+    circuit = circuit_of("one_buck")
+    (section,) = make_checklist(circuit, rail="+3V3").sections
+    assert section.path[0] == "comes from: J1 > VIN > F1 > VBUS > U1 > +3V3"
+    (section,) = make_checklist(circuit, rail="VBUS").sections
+    assert section.path[1] == "goes on to: U1 > +3V3"
+
+
 def test_sister_phases_are_read_beside_each_other():
     circuit = circuit_of("three_phase")
     checklist = make_checklist(circuit, rail="VCORE_1V0")
