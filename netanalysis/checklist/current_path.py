@@ -36,13 +36,13 @@ def current_path(circuit: Circuit, net: str) -> tuple[str, ...]:
     if len(words) > 1:
         lines.append("comes from: " + " > ".join(words))
     if rails[net].feeds:
-        fed = [
+        onward = [
             f"{rails[one].source} > {one}"
             if one in rails and rails[one].source is not None
             else one
             for one in rails[net].feeds
         ]
-        lines.append("goes on to: " + ", ".join(fed))
+        lines.append("goes on to: " + ", ".join(onward))
     if rails[net].loads:
         lines.append("loads: " + " ".join(rails[net].loads))
     return tuple(lines)
