@@ -92,9 +92,29 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
             stage,
             input_caps=known.get((place, "input"), ()),
             output_caps=known.get((place, "output"), ()),
+            missing=(*stage.missing, *_lacking(scene, stage)),
         )
         for place, stage in enumerate(stages)
     ]
+
+
+def _lacking(scene: Scene, stage: Stage) -> Iterable[str]:
+    """Name the capacitors that a converter needs and nobody drew."""
+    if not _makes(stage):
+        return
+    for end, nets in (
+        ("input", (stage.input, stage.input_rail)),
+        ("output", (stage.output, stage.output_rail)),
+    ):
+        drawn = any(
+            net in scene.caps_to_ground
+            or _stacked(scene, net)
+            or scene.view.is_ground(net)
+            for net in nets
+            if net is not None
+        )
+        if nets[0] is not None and not drawn:
+            yield f"{end} capacitors"
 
 
 def _sisters(stages: list[Stage], one: _Claim, other: _Claim) -> bool:

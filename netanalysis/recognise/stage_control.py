@@ -1,6 +1,7 @@
 """Who commands a stage: from the driver's inputs back to a controller."""
 
 import re
+from collections import Counter
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
@@ -16,6 +17,11 @@ _COMMAND = re.compile(
 )
 _MAX_NETS = 60
 _MANY_PINS = 16
+#: A motor driver without pin names takes at least so many commands from a chip of
+#: at least so many pins, over nets of hardly more than the two (CP).
+_MANY_WIRES = 4
+_LARGE_PINS = 24
+_PRIVATE_PINS = 3
 
 
 def is_controller(scene: Scene, ref: str) -> bool:
@@ -73,6 +79,9 @@ def find_controller(
         return None
     view = scene.view
     if sort == "chip":
+        nameless = not any(pin.name for pin in view.part(driver).pins)
+        if nameless and (master := _many_wires(scene, driver)):
+            return master
         if is_controller(scene, driver) and len(view.part(driver).pins) > 4:
             return driver
         pins = command_pins(scene, driver)
@@ -82,6 +91,23 @@ def find_controller(
         number = driver_pin.rpartition(".")[2] if driver_pin else ""
         starts = _controls(scene, driver, view.net_of(driver, number))
     return _upstream(scene, starts, {driver}) or (driver if sort == "chip" else None)
+
+
+def _many_wires(scene: Scene, ref: str) -> str | None:
+    """Large chip that a nameless driver is joined to by many private wires."""
+    view = scene.view
+    wires: Counter[str] = Counter()
+    for net in view.nets(ref):
+        if view.degree(net) <= _PRIVATE_PINS and _signal(scene, net):
+            wires.update(
+                {
+                    other
+                    for other in view.parts_on(net, "chip")
+                    if other != ref and len(view.part(other).pins) >= _LARGE_PINS
+                }
+            )
+    best = max(wires, key=lambda other: wires[other], default=None)
+    return best if best is not None and wires[best] >= _MANY_WIRES else None
 
 
 def _controls(scene: Scene, ref: str, output: str | None) -> list[str]:

@@ -126,6 +126,8 @@ def _single(
         return _stage(scene, ref, "buck", node, source, coil.far, (coil.ref,), down[:1])
     if _sepic(scene, node, coil):
         return _sepic_stage(scene, ref, node, coil)
+    if not any(pin.name for pin in view.part(ref).pins):
+        outputs = supplies
     target = (
         up[0].high
         if up
@@ -206,7 +208,11 @@ def _supplies(scene: Scene, ref: str, unit: int | None = None) -> list[str]:
         for net in view.nets(ref)
         if scene.is_power(net) and net in scene.caps_to_ground
     ]
-    return sorted(nets, key=lambda net: -view.degree(net))[:1]
+
+    def weight(net: str) -> tuple[int, int]:
+        return -len(view.pins_on(ref, net)), -view.degree(net)
+
+    return sorted(nets, key=weight)
 
 
 def _inverting(scene: Scene, ref: str, node: str, coils: list[Coil]) -> Stage | None:

@@ -327,7 +327,7 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
             continue
         p_type = sort in _P_TYPES
         if not sort and kind == "mosfet" and len(units) == 1:
-            p_type = _pulled_like_p(view, control[0].net, source)
+            p_type = _wired_like_p(view, control[0].net, source, drain)
         if len(units) > 1 and (stated := _pair_types(view, ref)):
             p_type = stated[min(place, 1)] in "Pp"
         high, low = (source, drain) if p_type else (drain, source)
@@ -335,17 +335,22 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
         yield Element(ref, unit, kind, high, low, pin.net, pin.key, p_type)
 
 
-def _pulled_like_p(view: CircuitView, gate: str | None, source: str) -> bool:
+def _wired_like_p(view: CircuitView, gate: str | None, source: str, drain: str) -> bool:
     """Whether a transistor of unknown channel is wired as a P-channel switch.
 
-    Its source is a supply, a resistor bleeds the gate to it, and what drives the
-    gate can only pull it to ground: nothing feeds it from a higher net.
+    Its source is a supply and a resistor bleeds the gate to it.  Beyond that the
+    drain leads nowhere that power could come from, or what drives the gate can
+    only pull it to ground: nothing feeds it from a higher net.
     """
     if gate is None or source not in view.rails or view.degree(gate) > _MANY_PINS:
         return False
     bleed = view.two_pin_parts_between(gate, source, "resistor")
     if not bleed:
         return False
+    if drain not in view.rails and not view.links_at(drain):
+        ways_in = ("connector", "battery", "inductor", "transformer", "diode", "mosfet")
+        if len(view.parts_on(drain, *ways_in)) == 1:
+            return True
     nets = [gate]
     pulled = False
     for ref, other in view.neighbours(gate, "resistor"):
