@@ -204,7 +204,8 @@ def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
             link.ref: 1 if view.is_ground(net) else 2
             for net in nets
             for link in view.links_at(net)
-            if link.kind == "resistor" and link.ohms
+            if link.kind == "resistor"
+            and any(way.ohms for way in view.links_of(link.ref))
         }
         # At ground every low-side shunt ends: both of its ends must be sensed.
         seen.update(shunts)
