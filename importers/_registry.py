@@ -22,8 +22,10 @@ BUILT_IN = (
     "ohmtrail.importers.eagle",
     "ohmtrail.importers.lepton",
     "ohmtrail.importers.ipc_d356",
+    "ohmtrail.importers.ipc_2581",
     "ohmtrail.importers.pin_table",
     "ohmtrail.importers.edif",
+    "ohmtrail.importers.spice",
 )
 
 #: Entry-point group by which an installed package adds a format.
