@@ -134,6 +134,7 @@ class _Reader:
 
     def picture(self, words: list[str]) -> None:
         """Step over a picture, embedded or not."""
+        start = self.at
         self.at += 1
         if words[-1] != "1":
             return
@@ -141,7 +142,9 @@ class _Reader:
             self.at += 1
             if self.lines[self.at - 1].rstrip("\r") == ".":
                 return
-        raise self.error("found end of file inside an embedded picture, expected '.'")
+        raise self.error(
+            "found end of file, expected '.' after this embedded picture", start
+        )
 
     def path_lines(self, words: list[str]) -> None:
         """Step over the lines of a path."""
