@@ -25,6 +25,8 @@ _DECOUPLING_FARADS = 0.33e-6
 _LARGE_SHARE = 0.2
 #: Stages on one rail and sheet beyond which nobody could tell (CP).
 _CROWD = 16
+#: A resistor this small in series damps a capacitor; more makes a filter (CP).
+_DAMPING_MAX_OHMS = 10.0
 _PASS = ("load switch", "back-to-back pass", "ideal diode")
 _CONVERTERS = ("buck", "boost", "flyback")
 
@@ -73,11 +75,11 @@ def with_capacitors(scene: Scene, stages: list[Stage]) -> list[Stage]:
                 pool = tuple(ref for ref in claim.pool if ref not in common)
                 known[claim.stage, claim.end] = pool
                 continue
-        if _is_pass(stages[claim.stage]):
+        if _only_taps(stages, claim):
             if rivals:
                 continue
         else:
-            rivals = [r for r in rivals if not _is_pass(stages[r.stage])]
+            rivals = [r for r in rivals if not _only_taps(stages, r)]
         if rivals:
             shared.append((claim, rivals))
         else:
@@ -127,8 +129,11 @@ def _sisters(stages: list[Stage], one: _Claim, other: _Claim) -> bool:
     )
 
 
-def _is_pass(stage: Stage) -> bool:
-    return stage.kind in _PASS and bool(stage.high_side or stage.low_side)
+def _only_taps(stages: list[Stage], claim: _Claim) -> bool:
+    """Whether a claim is the input of a pass transistor: it needs no capacitor."""
+    stage = stages[claim.stage]
+    outer = bool(stage.high_side or stage.low_side)
+    return claim.end == "input" and stage.kind in _PASS and outer
 
 
 def _own_parts(stage: Stage) -> tuple[str, ...]:
@@ -184,7 +189,7 @@ def _stacked(scene: Scene, net: str) -> list[str]:
     view = scene.view
     found: list[str] = []
     for _, middle in view.neighbours(net, "capacitor"):
-        if view.is_ground(middle) or scene.is_power(middle):
+        if view.is_ground(middle) or middle in view.rails:
             continue
         others = {ref for ref in view.refs(middle)}
         if any(view.kind(r) in ("inductor", "transformer", "chip") for r in others):
@@ -199,7 +204,11 @@ def _stacked(scene: Scene, net: str) -> list[str]:
             e.switch and scene.to_ground(e.low) is not None
             for e in scene.by_high.get(middle, ())
         )
-        if down or switched:
+        damped = len(others) == 2 and any(
+            view.is_ground(far) and (view.ohms(ref) or 0.0) <= _DAMPING_MAX_OHMS
+            for ref, far in view.neighbours(middle, "resistor")
+        )
+        if down or switched or damped:
             found += [*ends, *down]
     return list(dict.fromkeys(found))
 

@@ -14,6 +14,11 @@ __all__ = [
 ]
 
 _SNUBBER_MAX_OHMS = 1e3
+#: Roles of pins to which a capacitor from the switch node is no bootstrap.
+_NO_BOOT = (
+    *("feedback", "sense", "enable", "switch", "ground"),
+    *("high gate", "low gate", "gate drive"),
+)
 #: Filter resistors between a shunt and the pins that sense it (CP).
 _FILTER_MAX_OHMS = 1.1e3
 
@@ -42,6 +47,8 @@ def bootstrap_parts(
         for cap, other in view.neighbours(start, "capacitor"):
             if view.is_ground(other) or other in (node, start):
                 continue
+            if other in scene.by_gate:
+                continue  # a capacitor from gate to source
             for boot, over in _boot_nets(scene, other, chips, node):
                 for ref in (*way, cap, *over):
                     found[ref] = None
@@ -71,10 +78,7 @@ def _boot_nets(
             if pin.ref not in chips:
                 continue
             role = view.role(pin.ref, pin.number)
-            if role == "boot" or (
-                role not in ("feedback", "sense", "enable", "switch", "ground")
-                and not scene.is_power(place)
-            ):
+            if role == "boot" or (role not in _NO_BOOT and not scene.is_power(place)):
                 found.append((place, over))
                 break
     return found
