@@ -1,5 +1,6 @@
 """Nominal volts of rails: from USB, along links, through closed switches."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -64,6 +65,7 @@ def conduct_volts(
     there, and none is believed, save what was stated.
     """
     seen: set[str] = set()
+    ways: dict[str, list[tuple[str, str]]] = {}
     for start in found.because:
         if start in seen:
             continue
@@ -83,12 +85,15 @@ def conduct_volts(
                 if net not in stated:
                     del found.volts[net]
             continue
+        for here in group:
+            for link, there in conduct(view, here, avoid):
+                ways.setdefault(here, []).append((there, link.ref))
         if known:
             origin = (stated or list(known))[0]
             for net in group:
                 if net in found.because:
                     found.tell(net, known[origin][0], f"linked to {origin}")
-    _downstream(view, found, stages, sources)
+    _downstream(view, found, stages, sources, ways)
 
 
 def _downstream(
@@ -96,11 +101,18 @@ def _downstream(
     found: Found,
     stages: Iterable[Stage],
     sources: Mapping[str, Source],
+    ways: dict[str, list[tuple[str, str]]],
 ) -> None:
-    ways: dict[str, list[tuple[str, str]]] = {}
-    for stage in stages:
-        # Back-to-back passes choose between supplies: which one is not known.
-        if stage.kind in ("load switch", "ideal diode"):
+    passes = [
+        stage
+        for stage in stages
+        if stage.kind in ("load switch", "ideal diode", "back-to-back pass")
+    ]
+    into = Counter(net for stage in passes for net in {stage.output, stage.output_rail})
+    for stage in passes:
+        # Where several come together they choose between supplies, and which one
+        # is not known.
+        if max(into[stage.output], into[stage.output_rail]) == 1:
             for a in (stage.input, stage.input_rail):
                 for b in (stage.output, stage.output_rail):
                     if a is not None and b is not None and a != b:
