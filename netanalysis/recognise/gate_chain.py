@@ -6,23 +6,23 @@ that pulls the node, a connector.  What bridges the way is the turn-off path, wh
 leads from it to the switch's own source is the bleed.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import GateChain
+from ohmtrail.netanalysis.recognise.gate_walk import (
+    GATE_MAX_OHMS,
+    RANK_TRANSISTOR,
+    SLOW_GATE_MAX_OHMS,
+    Step,
+    across,
+    barred,
+    diode_points,
+    drivers,
+)
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["Drive", "find_drive"]
-
-#: A gate resistor is small; what pulls a pass transistor's gate slowly is not.
-GATE_MAX_OHMS = 1.1e3
-SLOW_GATE_MAX_OHMS = 220e3
-_MAX_STEPS = 6
-_GATE_ROLES = ("high gate", "low gate", "gate drive")
-_NEVER = ("supply", "ground", "switch", "boot", "feedback", "sense", "input")
-_MANY_PINS = 24
-_RAIL_PINS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,23 +33,6 @@ class Drive:
     #: Ref of the driver, None where none was found.
     driver: str | None
     #: "chip", "transistor", "connector" or "".
-    sort: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Step:
-    ref: str
-    #: Net nearer the gate, and net nearer the driver.
-    near: str
-    far: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Found:
-    rank: int
-    cost: int
-    pin: Pin | None
-    way: tuple[_Step, ...]
     sort: str
 
 
@@ -72,14 +55,14 @@ def find_drive(scene: Scene, element: Element, mates: tuple[Element, ...]) -> Dr
     gate = element.gate or ""
     own = {mate.ref for mate in (*mates, element)}
     found = min(
-        _drivers(scene, element, own, GATE_MAX_OHMS),
-        key=lambda hit: (hit.rank, hit.cost),
+        drivers(scene, element, own, GATE_MAX_OHMS),
+        key=lambda hit: hit.order,
         default=None,
     )
-    if found is None or found.rank > _RANK_TRANSISTOR:
+    if found is None or found.rank > RANK_TRANSISTOR:
         slow = min(
-            _drivers(scene, element, own, SLOW_GATE_MAX_OHMS),
-            key=lambda hit: (hit.rank, hit.cost),
+            drivers(scene, element, own, SLOW_GATE_MAX_OHMS),
+            key=lambda hit: hit.order,
             default=None,
         )
         if slow is not None and (found is None or slow.rank < found.rank):
@@ -89,7 +72,7 @@ def find_drive(scene: Scene, element: Element, mates: tuple[Element, ...]) -> Dr
     pin = found.pin if found is not None else None
     off = _second_output(scene, element, way, pin)
     if not off:
-        off = _bypass(scene, way)
+        off = _bypass(scene, element, way)
     if not off:
         off = _helper(scene, element, nodes, own, pin)
     used = {step.ref for step in way}
@@ -107,190 +90,11 @@ def find_drive(scene: Scene, element: Element, mates: tuple[Element, ...]) -> Dr
     return Drive(chain, driver, found.sort if found is not None else "")
 
 
-# -- the way to the driver -------------------------------------------------
-
-_RANK_GATE_PIN, _RANK_OUTPUT, _RANK_TRANSISTOR, _RANK_CHIP, _RANK_CONNECTOR = range(5)
-
-
-def _drivers(
-    scene: Scene, element: Element, own: set[str], limit: float
-) -> Iterator[_Found]:
-    start = element.gate or ""
-    best: dict[str, int] = {start: 0}
-    queue: list[tuple[str, int, tuple[_Step, ...]]] = [(start, 0, ())]
-    while queue:
-        queue.sort(key=lambda entry: entry[1])
-        net, cost, way = queue.pop(0)
-        yield from _driver_pins(scene, element, own, net, cost, way)
-        if len(way) >= _MAX_STEPS or (not way and _barred(scene, element, net)):
-            continue
-        for ref, other, price in _steps(scene, element, net, limit):
-            total = cost + price
-            if total < best.get(other, 1 << 30):
-                best[other] = total
-                queue.append((other, total, (*way, _Step(ref, net, other))))
-
-
-def _steps(
-    scene: Scene, element: Element, net: str, limit: float
-) -> Iterator[tuple[str, str, int]]:
-    view = scene.view
-    if view.degree(net) > _MANY_PINS:
-        return
-    for ref in view.refs(net):
-        kind = view.kind(ref)
-        if kind not in ("resistor", "bead", "diode", "zener", "jumper"):
-            continue
-        for other in _across(scene, ref, net):
-            if _barred(scene, element, other):
-                continue
-            if kind == "resistor":
-                ohms = view.ohms(ref)
-                if ohms is not None and ohms > limit:
-                    continue
-                price = 10 if ohms is None or ohms <= GATE_MAX_OHMS else 25
-            elif kind in ("diode", "zener"):
-                # Forward for charging: an N-channel gate takes current in.
-                ahead = _diode_points(scene, ref, net, other)
-                forward = ahead == (-1 if not element.p_type else 1)
-                price = 30 if forward else 200
-            else:
-                price = 5
-            yield ref, other, price
-
-
-def _across(scene: Scene, ref: str, net: str) -> tuple[str, ...]:
-    """Nets on the other side of a two-net part, or of one array resistor."""
-    view = scene.view
-    other = view.other_net(ref, net)
-    if other is not None:
-        return (other,)
-    if view.kind(ref) == "resistor" and view.sort(ref) == "network":
-        pins = sorted(view.part(ref).pins, key=lambda p: (len(p.number), p.number))
-        return tuple(
-            far.net
-            for near, far in zip(pins, reversed(pins), strict=True)
-            if near.net == net and far.net is not None and far.net != net
-        )
-    if view.kind(ref) in ("diode", "zener"):
-        return tuple(n for n in view.nets(ref) if n != net)
-    return ()
-
-
-def _barred(scene: Scene, element: Element, net: str) -> bool:
-    """Nets that no gate drive comes over: ground, own ends, supplies."""
-    return (
-        scene.view.is_ground(net)
-        or net in (element.high, element.low)
-        or net in scene.view.rails
-        or scene.is_power(net)
-    )
-
-
-def _diode_points(scene: Scene, ref: str, here: str, there: str) -> int:
-    """Return 1 if the diode conducts from here to there, -1 for the other way."""
-    for element in (*scene.by_low.get(here, ()), *scene.by_high.get(here, ())):
-        if element.ref == ref and {element.low, element.high} == {here, there}:
-            return 1 if element.low == here else -1
-    view = scene.view
-    anode, cathode = (
-        view.net_with_role(ref, "anode"),
-        view.net_with_role(ref, "cathode"),
-    )
-    if anode == here and cathode == there:
-        return 1
-    return -1 if cathode == here and anode == there else 0
-
-
-def _driver_pins(
-    scene: Scene,
-    element: Element,
-    own: set[str],
-    net: str,
-    cost: int,
-    way: tuple[_Step, ...],
-) -> Iterator[_Found]:
-    view = scene.view
-    if net == element.gate and _barred(scene, element, net):
-        # The gate sits on a rail: where the rail comes in is what drives it.
-        for pin in view.pins(net) if view.degree(net) <= _RAIL_PINS else ():
-            if view.kind(pin.ref) == "connector":
-                yield _Found(_RANK_CONNECTOR, cost, pin, way, "connector")
-        return
-    for pin in view.pins(net):
-        kind, role = view.kind(pin.ref), view.role(pin.ref, pin.number)
-        if kind in ("chip", "other"):
-            if len(view.part(pin.ref).pins) < 3:
-                continue
-            rank = _chip_rank(pin, role)
-            yield _Found(rank, cost, pin, way, "chip")
-        elif kind == "transformer":
-            yield _Found(_RANK_OUTPUT, cost, pin, way, "transformer")
-        elif kind in ("mosfet", "bipolar", "igbt") and pin.ref not in own:
-            pulls = _transistor_rank(scene, element, pin)
-            if pulls is not None:
-                yield _Found(pulls, cost, pin, way, "transistor")
-        elif kind in ("connector", "switch"):
-            yield _Found(_RANK_CONNECTOR, cost, pin, way, "connector")
-
-
-def _chip_rank(pin: Pin, role: str) -> int:
-    if role in _GATE_ROLES:
-        return _RANK_GATE_PIN
-    if role == "output" or pin.electrical in (
-        "output",
-        "tri_state",
-        "open_collector",
-        "open_emitter",
-        "power_out",
-    ):
-        return _RANK_OUTPUT
-    if role in _NEVER or pin.electrical == "input":
-        return _RANK_CONNECTOR + 2
-    return _RANK_TRANSISTOR
-
-
-def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
-    """Rank a transistor's pin: it drives with its collector or a follower's emitter."""
-    view = scene.view
-    role = view.role(pin.ref, pin.number)
-    unit = view.unit(pin.ref, pin.number)
-    if role in ("collector", "drain"):
-        for other in scene.at(pin.net or ""):
-            if (other.ref, other.unit) == (pin.ref, unit) and other.switch:
-                far = other.low if other.high == pin.net else other.high
-                ends = (element.high, element.low)
-                if far in ends or scene.is_power(far):
-                    return _RANK_TRANSISTOR
-                if scene.to_ground(far) is not None or _signal_end(scene, far):
-                    return _RANK_TRANSISTOR
-        return None
-    if role in ("emitter", "source"):
-        # A follower pair: its other half ends here too, and supply lies beyond.
-        pairs = [
-            e for e in scene.at(pin.net or "") if e.switch and e.ref != element.ref
-        ]
-        if len({(e.ref, e.unit) for e in pairs}) > 1:
-            return _RANK_TRANSISTOR
-        mine = [e for e in pairs if e.ref == pin.ref and e.unit == unit]
-        if mine and scene.is_power(mine[0].drain):
-            return _RANK_CHIP
-    return None
-
-
-def _signal_end(scene: Scene, net: str) -> bool:
-    """Whether an emitter or source is pulled by a chip or a resistor."""
-    view = scene.view
-    return bool(view.parts_on(net, "chip")) or any(
-        view.is_ground(other) for _, other in view.neighbours(net, "resistor")
-    )
-
-
 # -- beside the way --------------------------------------------------------
 
 
 def _second_output(
-    scene: Scene, element: Element, way: tuple[_Step, ...], pin: Pin | None
+    scene: Scene, element: Element, way: tuple[Step, ...], pin: Pin | None
 ) -> tuple[str, ...]:
     """Turn-off path of a driver with separate on and off outputs.
 
@@ -305,14 +109,14 @@ def _second_output(
         ohms = view.ohms(ref)
         if ref in used or (ohms is not None and ohms > GATE_MAX_OHMS):
             continue
-        if _barred(scene, element, other) or other == pin.net:
+        if barred(scene, element, other) or other == pin.net:
             continue
         if any(p.ref == pin.ref for p in view.pins(other)):
             return (ref,)
     return ()
 
 
-def _bypass(scene: Scene, way: tuple[_Step, ...]) -> tuple[str, ...]:
+def _bypass(scene: Scene, element: Element, way: tuple[Step, ...]) -> tuple[str, ...]:
     """Parts that bridge the series parts: a diode, or a diode and a resistor."""
     view = scene.view
     nodes = [way[0].near, *(step.far for step in way)] if way else []
@@ -322,10 +126,10 @@ def _bypass(scene: Scene, way: tuple[_Step, ...]) -> tuple[str, ...]:
         for ref in view.refs(near):
             if ref in used or view.kind(ref) not in ("diode", "resistor"):
                 continue
-            for middle in _across(scene, ref, near):
+            for middle in across(scene, ref, near):
                 diode = view.kind(ref) == "diode"
                 if middle in ahead:
-                    if diode:
+                    if diode and _turns_off(scene, element, ref, near, middle):
                         return (ref,)
                     continue
                 if middle in nodes or view.degree(middle) != 2:
@@ -333,9 +137,27 @@ def _bypass(scene: Scene, way: tuple[_Step, ...]) -> tuple[str, ...]:
                 for second, far in view.neighbours(middle, "diode", "resistor"):
                     if second == ref or far not in ahead:
                         continue
-                    if diode or view.kind(second) == "diode":
+                    if diode and _turns_off(scene, element, ref, near, middle):
                         return (ref, second)
+                    if view.kind(second) == "diode" and not diode:
+                        if _turns_off(scene, element, second, middle, far):
+                            return (ref, second)
     return ()
+
+
+def _turns_off(scene: Scene, element: Element, diode: str, near: str, far: str) -> bool:
+    """Whether a diode beside the gate resistor lets the gate's charge out.
+
+    Where its ends are only inferred from habit the usual use is taken.
+    """
+    view = scene.view
+    if any(
+        role.inferred
+        for pin in view.part(diode).pins
+        if (role := view.roles.get((diode, pin.number))) is not None
+    ):
+        return True
+    return diode_points(scene, diode, near, far) != (1 if element.p_type else -1)
 
 
 def _helper(
@@ -353,7 +175,10 @@ def _helper(
                 continue
             far = other.low if other.high == node else other.high
             commanded = other.gate in nodes or (
-                pin is not None and pin.ref == other.ref and pin.net == node
+                pin is not None
+                and pin.ref == other.ref
+                and pin.net == node
+                and view.role(pin.ref, pin.number) in ("collector", "drain")
             )
             if not commanded:
                 continue

@@ -31,6 +31,8 @@ _NOT_WORDS = re.compile(
     r"microcontroller|memory|EEPROM|flash|shunt reg",
     re.I,
 )
+#: Shunt regulators of the 431 family, as many makers name them.
+_SHUNT = re.compile(r"^(?:T?L[MTV]?V?|KA|AZ|NCP|SC|AP)\d{0,2}43[12]", re.I)
 #: Voltage references: they make no supply.
 _REFERENCE = re.compile(
     r"(?:^|[^A-Z])(?:V?REF\d*(?:$|[^A-Z])|ADR\d{2,}|LM4[01]\d\d)", re.I
@@ -99,10 +101,12 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
         return []
     if any(link.kind == "other" for link in view.links_of(ref)):
         return []
+    names = [clean_pin_name(pin.name) for pin in part.pins]
+    ports = bool(switch_words) or any(map(_SWITCH_PINS.match, names))
     inputs = _power_pins(scene, ref, "input") or _power_pins(scene, ref, "supply")
     outputs = [
         net
-        for net in _power_pins(scene, ref, "output", loose=True)
+        for net in _power_pins(scene, ref, "output", loose=True, ports=ports)
         if net not in inputs
     ]
     if not any(pin.name for pin in part.pins):
@@ -113,7 +117,6 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
         ref, "feedback"
     ):
         return []
-    names = [clean_pin_name(pin.name) for pin in part.pins]
     channels = []
     for place, target in enumerate(dict.fromkeys(outputs)):
         source = (
@@ -168,7 +171,9 @@ def _nameless(scene: Scene, part: Part) -> list[_Channel]:
     return [_Channel(part.ref, source, target, "linear", stated[1])]
 
 
-def _power_pins(scene: Scene, ref: str, role: str, *, loose: bool = False) -> list[str]:
+def _power_pins(
+    scene: Scene, ref: str, role: str, *, loose: bool = False, ports: bool = False
+) -> list[str]:
     """Nets of pins with a role that carry power, each once."""
     view = scene.view
     found: dict[str, None] = {}
@@ -183,6 +188,7 @@ def _power_pins(scene: Scene, ref: str, role: str, *, loose: bool = False) -> li
                 or net in scene.caps_to_ground
                 or any(scene.is_power(other) for other in view.linked_nets(net))
                 or view.parts_on(net, "bead", "fuse", "inductor")
+                or (ports and scene.has_port(net))
             )
         ):
             found[net] = None
@@ -290,7 +296,9 @@ def _reference(scene: Scene, element: Element) -> str | None:
     if not fed:
         return None
     for net in nets:
-        for ref in view.parts_on(net, "zener"):
+        for ref in view.parts_on(net, "zener", "chip", "other"):
+            if view.kind(ref) != "zener" and not _SHUNT.search(view.part(ref).value):
+                continue
             if any(view.is_ground(n) for n in view.nets(ref)):
                 return ref
     return None

@@ -494,3 +494,32 @@ J2 connector OUT: VOUT GND
 """
     )
     assert (stage.kind, stage.input, stage.output) == ("ideal diode", "VIN", "VOUT")
+
+
+def test_shunt_regulator_on_a_follower():
+    """TL431 holding the base of a pass transistor (its data sheet's application)."""
+    stage = only_stage(
+        IN
+        + """
+Q1 npn P: B=BB C=VIN E=VOUT
+R1 resistor 1k: VIN BB
+U1 chip TL431: K=BB REF=RF A=GND
+R2 resistor 10k: VOUT RF
+R3 resistor 10k: RF GND
+C2 capacitor 100u: VOUT GND
+J2 connector OUT: VOUT GND
+"""
+    )
+    assert stage.kind == "linear regulator"
+    assert stage.high_side == ("Q1",)
+    assert (stage.input, stage.output) == ("VIN", "VOUT")
+
+
+def test_port_switch_without_capacitors():
+    stage = only_stage("""
+J1 connector DC: +5V GND
+C1 capacitor 10u: +5V GND
+U1 chip PORTSWITCH: GND=GND IN=+5V EN=EN FLG=FL OUT=USBV
+J2 connector USB: USBV DM DP GND
+""")
+    assert (stage.kind, stage.output) == ("load switch", "USBV")

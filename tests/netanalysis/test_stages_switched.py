@@ -153,17 +153,18 @@ J2 connector OUT: VOUT GND
     assert stage.current_sense == ("R1",)
 
 
-def test_driver_with_separate_on_and_off_outputs():
-    stage = only_stage("""
+@pytest.mark.parametrize("outputs", ["OUTH=ON OUTL=OFF", "OUTL=OFF OUTH=ON"])
+def test_driver_with_separate_on_and_off_outputs(outputs):
+    stage = only_stage(f"""
 J1 connector IN: VIN GND
 C1 capacitor 22u: VIN GND
-U1 chip DRIVER: IN+=PWM IN-=GND VDD=+12V GND=GND OUTH=ON OUTL=OFF
+U1 chip DRIVER: IN+=PWM IN-=GND VDD=+12V GND=GND {outputs}
 U2 chip CONTROL: VCC=+12V GND=GND PWMOUT=PWM FB=FB RT=RT COMP=COMP
 C3 capacitor 1u: +12V GND
 L1 inductor 10u: VIN SW
 Q1 nmos FET: G=GATE D=SW S=GND
-R1 resistor 4R7: ON GATE
 R2 resistor 1R: OFF GATE
+R1 resistor 4R7: ON GATE
 R3 resistor 10k: GATE GND
 D2 schottky SS34: A=SW K=VOUT
 C2 capacitor 47u: VOUT GND
@@ -173,7 +174,8 @@ J2 connector OUT: VOUT GND
 """)
     assert stage.kind == "boost"
     assert (stage.controller, stage.driver) == ("U2", "U1")
-    assert chains(stage) == {"Q1": ("U1.5", ("R1",), ("R2",), ("R3",))}
+    pin = "U1.5" if outputs.startswith("OUTH") else "U1.6"
+    assert chains(stage) == {"Q1": (pin, ("R1",), ("R2",), ("R3",))}
 
 
 def test_discrete_driver_pair():
@@ -628,4 +630,45 @@ J2 connector OUT: VOUT GND
     assert chains(stage) == {
         "Q1": ("U1.6", ("R1",), (), ()),
         "Q2": ("U1.9", ("R2",), (), ()),
+    }
+
+
+def test_diode_in_the_turn_on_path_is_no_turn_off_path():
+    """22 ohm and a diode towards the gate, 4R7 both ways: off goes over 4R7 alone."""
+    stage = only_stage("""
+J1 connector IN: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip CTRL: VIN=VIN GND=GND GATE=DRV FB=FB CS=CS
+Q1 nmos A: G=G1 D=SW S=CS
+R1 resistor 22R: DRV X1
+D1 schottky S: A=X1 K=G1
+R2 resistor 4R7: DRV G1
+R4 resistor 100k: DRV CS
+R9 resistor 10m: CS GND
+L1 inductor 10u: VIN SW
+D2 schottky S: A=SW K=VOUT
+C2 capacitor 100u: VOUT GND
+R3 resistor 10k: VOUT FB
+J2 connector OUT: VOUT GND
+""")
+    assert chains(stage) == {"Q1": ("U1.3", ("R2",), (), ("R4",))}
+
+
+def test_resistor_array_in_the_gates():
+    """Four resistors in a package: pins 1-8, 2-7, 3-6, 4-5 (usual order)."""
+    stage = only_stage("""
+J1 connector IN: VIN GND
+C1 capacitor 22u: VIN GND
+U1 chip CTRL: VIN=VIN GND=GND HG=HO LG=LO SW=SW BST=VB FB=FB
+Q1 nmos A: G=G1 D=VIN S=SW
+Q2 nmos A: G=G2 D=SW S=GND
+RN1 resistor 4x10R: HO LO A1 A2 B2 B1 G2 G1
+L1 inductor 10u: SW VOUT
+C3 capacitor 1u: VB SW
+C2 capacitor 100u: VOUT GND
+R9 resistor 10k: VOUT FB
+""")
+    assert chains(stage) == {
+        "Q1": ("U1.3", ("RN1",), (), ()),
+        "Q2": ("U1.4", ("RN1",), (), ()),
     }
