@@ -31,6 +31,9 @@ _OFF_PIN = re.compile(r"(?:OUT_?[LN-]|SINK|OFF|PDN?)$")
 _RAIL_PINS = 200
 
 
+_RANK_GATE_PIN, _RANK_OUTPUT, RANK_TRANSISTOR, _RANK_CHIP, _RANK_CONNECTOR = range(5)
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One part on the way from a gate to its driver."""
@@ -52,9 +55,6 @@ class Found:
     pin: Pin | None
     way: tuple[Step, ...]
     sort: str
-
-
-_RANK_GATE_PIN, _RANK_OUTPUT, RANK_TRANSISTOR, _RANK_CHIP, _RANK_CONNECTOR = range(5)
 
     @property
     def order(self) -> tuple[int, int, bool]:
