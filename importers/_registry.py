@@ -26,6 +26,9 @@ BUILT_IN = (
     "ohmtrail.importers.pin_table",
     "ohmtrail.importers.edif",
     "ohmtrail.importers.spice",
+    "ohmtrail.importers.tedax",
+    "ohmtrail.importers.tango",
+    "ohmtrail.importers.pads_netlist",
 )
 
 #: Entry-point group by which an installed package adds a format.
