@@ -96,7 +96,7 @@ def _single(
     up = [
         e
         for e in scene.by_low.get(node, ())
-        if e.kind == "diode" and scene.is_power(e.high) and e.high not in far
+        if e.kind == "diode" and _output_like(scene, e.high) and e.high not in far
     ]
     down = [e for e in scene.by_high.get(node, ()) if e.kind == "diode"]
     down = [e for e in down if scene.to_ground(e.low) is not None]
@@ -163,6 +163,10 @@ def _swinging(scene: Scene, ref: str) -> set[str]:
         for pin in scene.view.pins_with_role(ref, "switch")
         if pin.net and any(True for _ in coils_at(scene, pin.net))
     }
+
+
+def _output_like(scene: Scene, net: str) -> bool:
+    return scene.is_power(net) or net in scene.caps_to_ground
 
 
 def _unit_at(scene: Scene, ref: str, node: str) -> int:
@@ -259,7 +263,9 @@ def _second_nodes(scene: Scene, node: str) -> Iterable[tuple[str, Coil, Element]
         back = [
             c for c in coils_at(scene, second) if scene.to_ground(c.far) is not None
         ]
-        diodes = [e for e in scene.by_low.get(second, ()) if scene.is_power(e.high)]
+        diodes = [
+            e for e in scene.by_low.get(second, ()) if _output_like(scene, e.high)
+        ]
         if back and diodes:
             yield second, back[0], diodes[0]
 
