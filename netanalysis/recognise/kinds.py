@@ -29,6 +29,8 @@ _HERTZ = re.compile(r"\d\s*[kM]?(?:Hz|HZ|hz)\b|^\d+(?:\.\d+)?M(?:_|$)")
 _TVS_VALUE = re.compile(
     r"^(?:TVS|ESD)\b|^(?:S?M[ABCDF]J|P[46]\w*|1\.5KE|SM[ABC]\w*?|5KP)\d+.*C?A\b", re.I
 )
+#: A current rating: rectifiers are marked with one, zeners with watts.
+_AMPERES = re.compile(r"\d\s*m?A\b")
 _VOLTS_ONLY = re.compile(r"^\d+(?:[.,]\d+)?\s*V(?:\d+)?(?:\s*[±/_ ].*)?$")
 _LED = re.compile(
     r"(?:^|[^A-Za-z])LED(?:[^A-Za-z]|$)|"
@@ -264,7 +266,13 @@ def _finished(part: Part, kind: Kind) -> Kind:
             _LED.search(part.value.upper()) or _LED.search(part.footprint)
         ):
             name, because = "led", f"{because}, value or footprint says LED"
-        elif name == "diode" and _VOLTS_ONLY.match(part.value):
+        elif (
+            name == "diode"
+            and not sort
+            and _VOLTS_ONLY.match(part.value)
+            and not _AMPERES.search(part.value)
+            and not re.search(r"schottky|rectifier", text, re.I)
+        ):
             # Rectifiers are not drawn with a bare voltage; zeners are (CP).
             name, because = "zener", f"{because}, value {part.value} alone"
         elif name == "diode" and not sort and re.search(r"schottky", text, re.I):

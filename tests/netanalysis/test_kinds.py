@@ -23,6 +23,9 @@ CASES = [
     ("D1 SMBJ24A Device:D_Zener K=a A=b", "tvs", ""),
     ("D1 SMBJ24CA mylib:SMB 1:=a 2:=b", "tvs", "bidirectional"),
     ("D1 12V - 1:=a 2:=b", "zener", ""),
+    # a current beside the voltage is a rectifier's marking
+    ("D1 100V_3A - 1:=a 2:=b", "diode", ""),
+    ("D1 100V_3A Device:D_Schottky K=a A=b", "diode", "schottky"),
     ("CR1 1N4148 - 1:=a 2:=b", "diode", ""),
     ("D1 LED_GREEN - 1:=a 2:=b", "led", ""),
     ("R1 2m - 1:=a 2:=b", "resistor", "shunt"),
