@@ -21,6 +21,7 @@ BUILT_IN = (
     "ohmtrail.importers.kicad_layout",
     "ohmtrail.importers.eagle",
     "ohmtrail.importers.lepton",
+    "ohmtrail.importers.xschem",
     "ohmtrail.importers.ipc_d356",
     "ohmtrail.importers.ipc_2581",
     "ohmtrail.importers.pin_table",
