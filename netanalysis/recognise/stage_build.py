@@ -10,6 +10,7 @@ from ohmtrail.netanalysis.recognise.stage_parts import (
     bootstrap_parts,
     sense_parts,
     snubber_parts,
+    winding_sense,
 )
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
@@ -99,6 +100,7 @@ def switching_stage(
             sense.update(dict.fromkeys(between(scene, net, rail)))
     for node in nodes:
         sense.update(dict.fromkeys(sense_parts(scene, node)))
+        sense.update(dict.fromkeys(winding_sense(scene, node, (output,))))
     return Stage(
         id="",
         kind=kind,

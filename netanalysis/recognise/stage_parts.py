@@ -11,6 +11,7 @@ __all__ = [
     "measured_by",
     "sense_parts",
     "snubber_parts",
+    "winding_sense",
 ]
 
 _SNUBBER_MAX_OHMS = 1e3
@@ -189,6 +190,34 @@ def sense_parts(scene: Scene, *nets: str | None) -> tuple[str, ...]:
                 ):
                     found[link.ref] = None
     return tuple(found)
+
+
+def winding_sense(scene: Scene, node: str, ends: Iterable[str | None]) -> list[str]:
+    """Return R and C across an inductor whose midpoint a chip looks at.
+
+    The time constant is matched to the winding, so that the capacitor's voltage
+    is the current times the winding's resistance.  A midpoint on a feedback pin
+    is ripple for a regulator, not a measurement.
+    """
+    view = scene.view
+    found: list[str] = []
+    for resistor, middle in view.neighbours(node, "resistor"):
+        if view.is_ground(middle) or view.degree(middle) > 6:
+            continue
+        looked_at = any(
+            view.role(chip, pin.number) != "feedback"
+            for chip in view.parts_on(middle, "chip")
+            for pin in view.pins_on(chip, middle)
+        )
+        capacitors = [
+            ref
+            for end in ends
+            if end is not None
+            for ref in view.two_pin_parts_between(middle, end, "capacitor")
+        ]
+        if looked_at and capacitors:
+            found += [resistor, *capacitors]
+    return found
 
 
 def measured_by(scene: Scene, ref: str) -> tuple[str, ...]:
