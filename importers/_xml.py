@@ -168,6 +168,7 @@ def parse_xml(data: bytes, path: Path, root: str, dtd: str | None = None) -> "El
         return tree
     except etree.XMLSyntaxError as error:
         message = (error.msg or "no XML").rpartition(", line ")[0] or str(error.msg)
+        message = message.partition(", try XML_PARSE_HUGE")[0]
         line = error.lineno if error.lineno else None
         raise ParseError(f"found no well-formed XML: {message}", path, line) from None
 

@@ -5,7 +5,7 @@ import re
 __all__ = ["MEMBERS_MAX", "members"]
 
 #: A bus with more members is taken for a mistake and left alone.
-MEMBERS_MAX = 4096
+MEMBERS_MAX = 1024
 
 _RANGE = re.compile(r"([^\[\]]*)\[(\d{1,6})\.\.(\d{1,6})\]([^\[\]]*)")
 

@@ -10,6 +10,12 @@ from ohmtrail.importers.eagle._scope import ModuleInstance, Scope
 
 __all__ = ["USES_MAX", "Nets", "Use", "join_ports", "unfold"]
 
+#: Modules in modules deeper than this are refused.
+DEPTH_MAX = 32
+
+#: More members of buses joined through ports than this are refused.
+JOINS_MAX = 1_000_000
+
 #: More uses of modules than this are refused: a few nested ones make millions.
 USES_MAX = 10_000
 
@@ -66,7 +72,8 @@ def unfold(root: Scope, modules: Mapping[str, Scope]) -> list[Use]:
     Raises
     ------
     ElementError
-        If a module is unknown, holds itself, or is used more than `USES_MAX` times.
+        If a module is unknown, holds itself, is nested deeper than `DEPTH_MAX` or
+        used more than `USES_MAX` times.
 
     Notes
     -----
@@ -82,6 +89,10 @@ def unfold(root: Scope, modules: Mapping[str, Scope]) -> list[Use]:
                 raise ElementError(f"found unknown module {one.module!r}", one.element)
             if any(outer.module == one.module for outer in use.path):
                 raise ElementError(f"found module {one.module} in itself", one.element)
+            if len(use.path) >= DEPTH_MAX:
+                raise ElementError(
+                    f"found modules nested deeper than {DEPTH_MAX}", one.element
+                )
             if len(uses) > USES_MAX:
                 raise ElementError(
                     f"found more than {USES_MAX} uses of modules", one.element
@@ -96,6 +107,8 @@ class Nets:
     """Nets of all uses, joined through ports; a key is (index of use, name)."""
 
     _above: dict[tuple[int, str], tuple[int, str]] = field(default_factory=dict)
+    #: How many members of buses have been joined.
+    joins: int = 0
 
     def find(self, key: tuple[int, str]) -> tuple[int, str]:
         """Return the key that stands for a net: outermost, first named."""
@@ -156,6 +169,12 @@ def join_ports(
                     nets.join((index, name), (below, port))
                     continue
                 outside, inside = members(name), members(port)
+                nets.joins += max(len(outside), len(inside), 1)
+                if nets.joins > JOINS_MAX:
+                    raise ElementError(
+                        f"found more than {JOINS_MAX} members of buses on ports",
+                        element,
+                    )
                 if len(outside) != len(inside):
                     shared = set(outside) & set(inside)
                     outside = inside = [one for one in inside if one in shared]

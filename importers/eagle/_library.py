@@ -25,7 +25,7 @@ __all__ = [
     "shown",
 ]
 
-_BREAK = re.compile(r"<\s*/?\s*(?:p|br|h\d|li|ul|tr|table|div)\b[^>]*>|\n", re.I)
+_BREAK = re.compile(r"</?(?:p|br|h\d|li|ul|tr|table|div)\b[^<>]*>|\n", re.I)
 _TAG = re.compile(r"<[^<>]*>")
 _DESCRIPTION_MAX = 200
 

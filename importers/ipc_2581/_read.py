@@ -92,10 +92,10 @@ def _step(root: "Element", notes: Counter[tuple[str, str]]) -> "Element":
     full = [step for step in steps if next(find(step, "Component"), None) is not None]
     if not full:
         raise ElementError("found no <Step> with components, expected one", root)
-    named = [one.get("name") for one in find(root, "Content", "StepRef")]
-    full.sort(
-        key=lambda s: named.index(s.get("name")) if s.get("name") in named else 99
-    )
+    named: dict[str, int] = {}
+    for one in find(root, "Content", "StepRef"):
+        named.setdefault(one.get("name", ""), len(named))
+    full.sort(key=lambda step: named.get(step.get("name", ""), len(named)))
     for other in full[1:]:
         count = sum(1 for _ in find(other, "Component"))
         notes["component of a further step", other.get("name", "")] += count

@@ -14,8 +14,8 @@ UNITS_MM = {
     "SI": 0.001,
 }
 
-_ALIAS = re.compile(r"[CP] +NNAME *(\S+) +(\S.*?)\s*")
-_UNITS = re.compile(r"P +UNITS +(\S.*?)\s*", re.I)
+_ALIAS = re.compile(r"[CP] +NNAME *(\S+) +(\S.*)")
+_UNITS = re.compile(r"P +UNITS +(\S.*)", re.I)
 
 
 def units(line: str) -> str | None:
@@ -26,7 +26,7 @@ def units(line: str) -> str | None:
     >>> units("P  UNITS CUST 0")
     'CUST 0'
     """
-    match = _UNITS.fullmatch(line)
+    match = _UNITS.fullmatch(line.rstrip())
     return " ".join(match[1].upper().split()) if match else None
 
 
@@ -42,7 +42,7 @@ def alias(line: str) -> tuple[str, str] | None:
     >>> alias("C  NNAMEm0003 UNNAMED_3_RES_N1"), alias("C  anything else")
     (('m0003', 'UNNAMED_3_RES_N1'), None)
     """
-    match = _ALIAS.fullmatch(line)
+    match = _ALIAS.fullmatch(line.rstrip())
     return (match[1], match[2]) if match else None
 
 

@@ -60,14 +60,12 @@ def _runs(pads: Iterable[Pad]) -> list[list[Pad]]:
 
 def _renumber(run: list[Pad], notes: Counter[tuple[str, str]]) -> list[Pad]:
     """Keep pins apart whose numbers fill their columns, so may have been cut."""
-    nets: dict[str, list[str]] = {}
+    nets: dict[str, dict[str, int]] = {}
     out = []
     for pad in run:
         if len(pad.pin) == _PIN_WIDTH and pad.net is not None:
-            known = nets.setdefault(pad.pin, [])
-            if pad.net not in known:
-                known.append(pad.net)
-            place = known.index(pad.net)
+            known = nets.setdefault(pad.pin, {})
+            place = known.setdefault(pad.net, len(known))
             if place:
                 name = f"{pad.pin}#{place + 1}"
                 notes[f"pin on several nets, cut short, called {name} here",

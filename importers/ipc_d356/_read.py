@@ -76,7 +76,7 @@ def read(path: Path) -> Board:
         if net is not None:
             nets.setdefault(net)
         if record.shift:
-            notes["reference longer than its columns", record.ref] += 1
+            notes["net or reference longer than its columns", record.ref] += 1
         if record.mask_column == 72:
             notes["solder mask in column 72, where the standard has 73", where] = 1
         if record.ref == "VIA" or not record.ref:
@@ -106,8 +106,9 @@ def _lines(text: str, path: Path) -> _File:
     """Sort the lines of a file; only its first image is read."""
     file = _File()
     ended = other_image = False
-    number = 0
-    for number, line in enumerate(text.splitlines(), 1):
+    number, line = 0, ""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    for number, line in enumerate(lines, 1):
         code = line[:3]
         if ended:
             if line.strip():
@@ -134,7 +135,7 @@ def _lines(text: str, path: Path) -> _File:
                 number,
             )
     if not ended:
-        raise ParseError("found end of file, expected 999", path, number)
+        raise ParseError("found end of file, expected 999", path, number - (not line))
     return file
 
 

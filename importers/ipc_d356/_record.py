@@ -30,7 +30,7 @@ class Record:
     y: int
     #: "both" (access 00), "top" (01) or "bottom" (any other layer).
     side: str
-    #: How many columns a long reference pushes the rest to the right.
+    #: How many columns a long net or reference pushes the rest to the right.
     shift: int
     #: Column of the solder mask field, from 1: 73 by the standard, 72 by some
     #: programs; 0 where there is none.
@@ -66,7 +66,7 @@ def read_record(line: str) -> Record:
     Examples
     --------
     >>> one = read_record(
-    ...     "327NET_A           R1    -2          A01X+010000Y-000200X0512Y0591R180 S1"
+    ...     "327NET_A            R1    -2          A01X+010000Y-000200X0512Y0591R180 S1"
     ... )
     >>> one.net, one.ref, one.pin, one.x, one.y, one.side
     ('NET_A', 'R1', '2', 10000, -200, 'top')
@@ -79,21 +79,26 @@ def read_record(line: str) -> Record:
         raise RecordError(f"found {found!r} in column 39, expected 'AnnX...Y...'")
     shift = match.start() - _SIDE_COLUMN
     dash = 26 + shift
-    ref = line[20:dash].strip()
     if line[dash] not in "- ":
         raise RecordError(
             f"found {line[dash]!r} in column {dash + 1}, expected '-' between "
             "reference and pin"
         )
-    pin = line[dash + 1 : dash + 5].strip()
+    net, ref = line[3:17], line[20:dash]
     if line[17:20].strip():
-        raise RecordError(
-            f"found {line[17:20]!r} in columns 18 to 20, expected blanks behind the net"
-        )
+        # A name longer than 14, which then pushes the reference.
+        net, _, rest = line[3:dash].partition("   ")
+        ref = rest[: 6 + shift]
+        if len(net) - 14 > shift:
+            raise RecordError(
+                f"found {line[17:20]!r} in columns 18 to 20, expected blanks behind "
+                "the net"
+            )
+    pin = line[dash + 1 : dash + 5].strip()
     access = match[1]
     return Record(
-        net=line[3:17].strip(),
-        ref=ref,
+        net=net.strip(),
+        ref=ref.strip(),
         pin=pin,
         x=_whole(match[2]),
         y=_whole(match[3]),

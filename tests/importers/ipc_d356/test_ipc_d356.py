@@ -144,8 +144,14 @@ def test_references_longer_than_six(tmp_path):
     )
     assert nets(board) == {"A": ["COMMUNICATION-1.2", "COMMUNICATION-1.12"]}
     assert board.parts[0].pins[1].side == "both"
-    assert board.unused == (Unused("reference longer than its columns",
+    assert board.unused == (Unused("net or reference longer than its columns",
                                    "COMMUNICATION-1", 2),)  # fmt: skip
+
+
+def test_nets_longer_than_fourteen(tmp_path):
+    name = "A_NAME_OF_TWENTY_ONE_"
+    board = read(tmp_path, record(name, "R1", "2"), record(name, "CONNECTOR", "12"))
+    assert nets(board) == {name: ["R1.2", "CONNECTOR.12"]}
 
 
 @pytest.mark.parametrize(
