@@ -9,6 +9,8 @@ __all__ = ["Flat", "Leaf", "flatten"]
 
 _PARTS_MAX = 1_000_000
 _PINS_MAX = 2_000_000
+_DEPTH_MAX = 100
+_LETTERS_MAX = 200_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +137,18 @@ def flatten(reader: Reader, top: View) -> Flat:
     _count(reader, views)
     flat = Flat()
     common: dict[str, int] = {}
-    pending: list[tuple[View, str, dict[int, int]]] = [(top, "", {})]
+    letters = 0
+    pending: list[tuple[View, str, int, dict[int, int]]] = [(top, "", 0, {})]
     while pending:
-        view, path, above = pending.pop()
+        view, path, depth, above = pending.pop()
         flat.sheets.append(f"/{path}")
+        letters += len(path) * (1 + len(view.nets) + len(view.instances))
+        if depth > _DEPTH_MAX or letters > _LETTERS_MAX:
+            raise reader.source.error(
+                f"found cells nested deeper than {_DEPTH_MAX}, or paths of instances "
+                "too long",
+                view.node,
+            )
         here: list[int] = []
         for name, bits in view.nets:
             known = [above[bit] for bit in bits if bit in above]
@@ -155,6 +165,7 @@ def flatten(reader: Reader, top: View) -> Flat:
             if instance.view.contents is None:
                 flat.leaves.append(Leaf(path, instance, nets))
             else:
-                blocks.append((instance.view, f"{path}{instance.text}/", nets))
+                inner = f"{path}{instance.text}/"
+                blocks.append((instance.view, inner, depth + 1, nets))
         pending += reversed(blocks)
     return flat

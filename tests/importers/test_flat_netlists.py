@@ -72,7 +72,6 @@ def test_a_fresh_list_of_lepton_is_read_as_the_committed_one(tmp_path):
             cwd=schematic.parent,
             capture_output=True,
             timeout=120,
-            env={"HOME": str(tmp_path), "PATH": "/usr/bin:/bin"},
         )
         assert done.returncode == 0, done.stderr
         committed = corpus_file(f"formats/gschem/netlists/7805_gschem.{back_end}.net")
