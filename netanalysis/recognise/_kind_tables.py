@@ -68,7 +68,7 @@ SYMBOLS: tuple[Rule, ...] = rules(
         "",
     ),
     (
-        r"emi_?(?:common_?mode|cm)|common_?mode|^CMC(?:_|$)|L_?coupled|^EMI_Filter_CM",
+        r"(?<![a-z])emi_?(?:common_?mode|cm)|common_?mode|^CMC(?:_|$)|L_?coupled|^EMI_Filter_CM",
         "inductor",
         "common-mode",
     ),

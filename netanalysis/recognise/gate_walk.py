@@ -175,7 +175,7 @@ def _driver_pins(
     for pin in view.pins(net):
         kind, role = view.kind(pin.ref), view.role(pin.ref, pin.number)
         if kind in ("chip", "other"):
-            if len(view.part(pin.ref).pins) < 3:
+            if len(view.part(pin.ref).pins) < 3 or pin.ref in own:
                 continue
             rank = _chip_rank(pin, role)
             yield Found(rank, cost, pin, way, "chip")

@@ -47,6 +47,9 @@ _TABLES: dict[str, tuple[Rule, ...]] = {
 }
 #: Kinds that a two-letter symbol or the refdes alone must not outvote.
 _DIODES = ("diode", "zener", "tvs", "led")
+#: What a chip's part number may look like to the table of symbols: R-78E5.0 is no
+#: resistor, LED5000 no LED.
+_SMALL = ("diode", "other", "resistor", "led", "inductor", "capacitor", "bead")
 
 
 def recognise_kinds(board: Board) -> dict[str, Kind]:
@@ -85,7 +88,7 @@ def part_kind(part: Part) -> Kind:
     letters = refdes_letters(part.ref)
     named = _first("symbols", symbol)
     if named is not None and not (
-        letters in ("U", "IC") and len(part.pins) > 2 and named[0] in ("diode", "other")
+        letters in ("U", "IC") and len(part.pins) > 2 and named[0] in _SMALL
     ):
         return _finished(part, Kind(named[0], f"symbol {symbol}", named[1]))
     by_pins = _transistor_by_pins(part)

@@ -33,6 +33,12 @@ _INTERNAL_SHUNT = re.compile(
 _INTERNAL_SHUNT_PARTS = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
 
 
+#: Terminals of a four-terminal shunt: current or force, sense or voltage.
+_TERMINAL = re.compile(
+    r"^(I|F|FORCE|CURRENT|C|S|SENSE|V|K|KELVIN)_?([12]|[+-]|[PN]|[AB])$"
+)
+
+
 def find_links(view: CircuitView, *, fitted: bool = True) -> tuple[Link, ...]:
     """Return the low-resistance links of a board.
 
@@ -180,6 +186,8 @@ def _likeness(pairs: list[tuple[Pin, Pin]]) -> int:
     for a, b in pairs:
         if a.net is None or b.net is None:
             continue
+        if any(re.search(r"(?:IN|GND|VPP)$", net, re.I) for net in (a.net, b.net)):
+            continue  # N of VIN and GND marks no line of a pair
         ends = [
             re.sub(r"[^+\-PN]", "", net.rsplit("/", 1)[-1].upper()[-3:])
             for net in (a.net, b.net)
@@ -242,17 +250,36 @@ def _kelvin(part: Part, ohms: float | None, because: str) -> Iterator[Link]:
     one net beside one another mean that the drawing joins them.
     """
     numbers = {pin.number: pin for pin in part.pins}
-    if set(numbers) != {"1", "2", "3", "4"}:
+    if named := _force_and_sense(part):
+        one, two, three, four = named
+    elif set(numbers) != {"1", "2", "3", "4"}:
         if ends := _two_sided(part):
             yield from _link(part, *ends, "resistor", because, ohms)
         return
-    one, two, three, four = (numbers[str(n)] for n in range(1, 5))
-    yield from _link(part, one, four, "resistor", f"{because}, force 1-4", ohms)
-    for force, sense in ((one, two), (four, three)):
+    else:
+        one, two, three, four = (numbers[str(n)] for n in range(1, 5))
+    force = f"{because}, force {one.number}-{four.number}"
+    yield from _link(part, one, four, "resistor", force, ohms)
+    for end, sense in ((one, two), (four, three)):
         if sense.net is not None and sense.net not in (one.net, four.net):
             yield from _link(
-                part, force, sense, "resistor", "Kelvin tap of the shunt", 0.0
+                part, end, sense, "resistor", "Kelvin tap of the shunt", 0.0
             )
+
+
+def _force_and_sense(part: Part) -> tuple[Pin, Pin, Pin, Pin] | None:
+    """Return force, sense, sense, force pins where names tell (I1 S1, F+ S+)."""
+    found: dict[tuple[str, str], Pin] = {}
+    for pin in part.pins:
+        match = _TERMINAL.match(clean_pin_name(pin.name))
+        if match is None:
+            return None
+        sort = "force" if match[1][0] in "IFC" else "sense"
+        found.setdefault((sort, "1" if match[2] in ("1", "+", "P", "A") else "2"), pin)
+    if len(found) != 4:
+        return None
+    first, second = found["force", "1"], found["force", "2"]
+    return first, found["sense", "1"], found["sense", "2"], second
 
 
 def _network_pairs(part: Part) -> list[tuple[Pin, Pin]]:

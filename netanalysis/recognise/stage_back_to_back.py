@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise.stage_build import (
+    Command,
     command,
     refs_of,
     switching_stage,
@@ -160,13 +161,18 @@ def _pair(
     common_low = a.low == b.low
     middle = a.low if common_low else a.high
     ends = [a.high, b.high] if common_low else [a.low, b.low]
+    told = command(scene, (*first, *second))
     scores = [upstream(scene, net, made) - 3 * (net in hubs) for net in ends]
+    fed = [_feeds_driver(scene, net, told) for net in ends]
+    if fed[0] != fed[1]:
+        # What commands the pair must live before the pair is on.
+        scores[fed.index(True)] += 3
     in_return = any(scene.to_ground(end) is not None for end in ends)
     swap = scene.to_ground(ends[0]) is not None if in_return else scores[1] > scores[0]
     if swap:
         ends.reverse()
         first, second = second, first
-    told = command(scene, (*first, *second))
+        told = command(scene, (*first, *second))
     sense = dict.fromkeys(sense_parts(scene, *ends))
     if told.controller is not None:
         sense.update(dict.fromkeys(measured_by(scene, told.controller)))
@@ -188,6 +194,16 @@ def _pair(
             sense.update(dict.fromkeys(scene.to_ground(end) or ()))
     return replace(
         stage, current_sense=tuple(dict.fromkeys((*sense, *stage.current_sense)))
+    )
+
+
+def _feeds_driver(scene: Scene, net: str, told: Command) -> bool:
+    """Whether an end of a pair supplies the chip that commands it."""
+    view = scene.view
+    chips = {told.driver, told.controller}
+    return any(
+        pin.ref in chips and view.role(pin.ref, pin.number) in ("supply", "input")
+        for pin in view.pins(net)
     )
 
 

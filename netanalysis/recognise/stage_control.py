@@ -15,6 +15,7 @@ _COMMAND = re.compile(
     r"PWM_?[ABCHLUVW]+\d?|[HL]I|H[SD]?IN|IN_?[HL][ABC]?|IN_?[ABC12]|[ABC]_?IN|"
     r"[UL]IN|DRV_?IN|IN[PN]?_?[AB12]|VI[AB]|VIN?[AB]|ANODE|CATHODE|AN|CA|A|K|C)\d?$"
 )
+_PWM = re.compile(r"^PWM_?\w?\d?$")
 _MAX_NETS = 60
 _MANY_PINS = 16
 #: A motor driver without pin names takes at least so many commands from a chip of
@@ -33,10 +34,12 @@ def command_pins(scene: Scene, ref: str) -> tuple[Pin, ...]:
     """Input pins through which a driver is told when to switch."""
     view = scene.view
     part = view.part(ref)
+    regulates = bool(view.pins_with_role(ref, "feedback"))
     named = tuple(
         pin
         for pin in part.pins
         if pin.net is not None
+        and not (regulates and _commands_another(scene, pin))
         and _COMMAND.match(clean_pin_name(pin.name))
         and not view.is_ground(pin.net)
         and not scene.is_power(pin.net)
@@ -52,6 +55,24 @@ def command_pins(scene: Scene, ref: str) -> tuple[Pin, ...]:
         if pin.net is not None
         and not view.is_ground(pin.net)
         and not scene.is_power(pin.net)
+    )
+
+
+def _commands_another(scene: Scene, pin: Pin) -> bool:
+    """Whether a PWM pin is an output: it ends on a driver that regulates nothing.
+
+    A controller of three phases may hold two drivers and command the third.
+    """
+    view = scene.view
+    if not _PWM.match(clean_pin_name(pin.name)):
+        return False
+    return any(
+        other.ref != pin.ref
+        and view.kind(other.ref) == "chip"
+        and _PWM.match(clean_pin_name(other.name))
+        and not view.pins_with_role(other.ref, "feedback")
+        and bool(view.pins_with_role(other.ref, "high gate", "switch"))
+        for other in view.pins(pin.net)
     )
 
 

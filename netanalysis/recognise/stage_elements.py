@@ -92,6 +92,10 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
                 drain = shared
             elif source is None:
                 source = shared
+        elif len(units) > 1:
+            # Common drain (or source) pins: D12 of a battery protection pair.
+            drain = drain or _common(view, ref, _HIGH[kind])
+            source = source or _common(view, ref, _LOW[kind])
         if drain is None or source is None or drain == source:
             continue
         p_type = sort in _P_TYPES
@@ -102,6 +106,12 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
         high, low = (source, drain) if p_type else (drain, source)
         pin = next(p for p in control if p.net is not None)
         yield Element(ref, unit, kind, high, low, pin.net, pin.key, p_type)
+
+
+def _common(view: CircuitView, ref: str, role: str) -> str | None:
+    """Net of a terminal that the transistors of a package share, else None."""
+    nets = {pin.net for pin in view.pins_with_role(ref, role) if pin.net is not None}
+    return next(iter(nets)) if len(nets) == 1 else None
 
 
 def _wired_like_p(view: CircuitView, gate: str | None, source: str, drain: str) -> bool:

@@ -101,6 +101,19 @@ def _single(
     down = [e for e in scene.by_high.get(node, ()) if e.kind == "diode"]
     down = [e for e in down if scene.to_ground(e.low) is not None]
     supplies = _supplies(scene, ref, channel)
+    if up and up[0].high in supplies and not scene.carries(coil.far):
+        # The switch below, the diode above: the load hangs from the supply.
+        return _stage(
+            scene,
+            ref,
+            "buck",
+            node,
+            up[0].high,
+            coil.far,
+            (coil.ref,),
+            (),
+            high=tuple(up[:1]),
+        )
     outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
     regulated = feedback_targets(scene, ref)
     score = 0

@@ -39,7 +39,7 @@ _REFERENCE = re.compile(
 )
 #: Pins that only power switches have.
 _SWITCH_PINS = re.compile(
-    r"^(?:FLG|FLAG|FAULT|FLT|OC|OCB?|OC\d|FAULT\d?|FLG[AB12]|ILIM\d?|ISET|RSET|QOD|DISCH|"
+    r"^(?:N?FLA?G_?[AB1-4]?|N?FA?U?LT_?[AB1-4]?|OC|OCB?|OC\d|ILIM\d?|ISET|RSET|QOD|DISCH|"
     r"SETI|R?ILIM|ICL|PR1|DVDT|OVLO|NFAULT|NOC\d?)$"
 )
 _LINEAR_PINS = re.compile(

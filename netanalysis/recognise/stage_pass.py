@@ -99,6 +99,10 @@ def _single(
         return _stage(
             scene, "ideal diode", bottom, top, position, told, "body diode forward"
         )
+    if scene.is_power(first.gate) and not scene.view.is_ground(first.gate):
+        # The other supply on its gate: of two, this one passes when that is off.
+        if upstream(scene, bottom, made) > upstream(scene, top, made):
+            top, bottom = bottom, top
     return _stage(scene, "load switch", top, bottom, position, told, "pass transistor")
 
 

@@ -3,12 +3,14 @@
 from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.recognise.stage_back_to_back import upstream
 from ohmtrail.netanalysis.recognise.stage_build import (
     Command,
     command,
     refs_of,
     switching_stage,
 )
+from ohmtrail.netanalysis.recognise.stage_control import feedback_targets
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at
 from ohmtrail.netanalysis.recognise.stage_parts import clamp_parts, snubber_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
@@ -32,7 +34,33 @@ def rectified_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Sta
             stage = _low_switch(scene, leg)
         if stage is not None:
             found.append((leg, stage))
-    return found
+    return [
+        (leg, stage)
+        for leg, stage in found
+        if not any(_rectifies(scene, stage, other) for _, other in found)
+    ]
+
+
+def _rectifies(scene: Scene, stage: Stage, other: Stage) -> bool:
+    """Whether a flyback's switch is in truth the rectifier of another flyback.
+
+    Seen from the secondary the primary's switch looks like a rectifier too; the
+    primary is where the output is regulated, else where power comes in.
+    """
+    if stage.kind != "flyback" or not set(stage.low_side) & set(other.high_side):
+        return False
+    if not set(other.low_side) & set(stage.high_side):
+        return True
+
+    def primary(one: Stage) -> tuple[bool, int]:
+        chips = [ref for ref in (one.controller, one.driver) if ref]
+        regulated = {net for ref in chips for net in feedback_targets(scene, ref)}
+        into, out = one.input or "", one.output or ""
+        nothing: frozenset[str | None] = frozenset()
+        flow = upstream(scene, into, nothing) - upstream(scene, out, nothing)
+        return out in regulated and into not in regulated, flow
+
+    return primary(stage) < primary(other)
 
 
 def _high_switch(scene: Scene, leg: Leg) -> Stage | None:
@@ -132,6 +160,8 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         if d.high != source and scene.rail_beyond(d.high) != scene.rail_beyond(source)
     ]
     smoothed = [d for d in diodes if _smoothed(scene, d.high)]
+    if smoothed and not scene.carries(source) and scene.is_power(smoothed[0].high):
+        return _hanging_load(scene, leg, coils, smoothed[:1])
     if smoothed:
         first = smoothed[0]
         output = tuple(d for d in smoothed if d.high == first.high)
@@ -155,6 +185,26 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         # The diode lies across the coil: a relay, a motor or a solenoid.
         return None
     return _sepic(scene, leg, coils)
+
+
+def _hanging_load(
+    scene: Scene, leg: Leg, coils: list[Coil], diodes: list[Element]
+) -> Stage:
+    """Buck with the switch below: load and coil hang from the supply (LED strings)."""
+    return switching_stage(
+        scene,
+        "buck",
+        nodes=(leg.node,),
+        input=diodes[0].high,
+        output=coils[0].far,
+        high=tuple(diodes),
+        low=leg.low_switches,
+        inductors=tuple(dict.fromkeys(coil.ref for coil in coils)),
+        because=(
+            f"{diodes[0].ref} from {leg.node} back to the supply {diodes[0].high}",
+            f"{coils[0].ref} from the load at {coils[0].far} to {leg.node}",
+        ),
+    )
 
 
 def _boost(
@@ -228,17 +278,23 @@ def _flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
                 aux = _feeds(scene, leg, element.high)
                 outputs.append((size - (100 if aux else 0), element))
     rectifier = max(outputs, key=lambda pair: pair[0])[1] if outputs else None
+    output = rectifier.high if rectifier is not None else None
+    if rectifier is None and (found := _switched_rectifier(scene, transformer, leg)):
+        rectifier, output = found
     missing = () if rectifier is not None else ("rectifier of the secondary",)
     snubber = clamp_parts(scene, leg.node, source)
     if rectifier is not None:
-        snubber += snubber_parts(scene, rectifier.low, (rectifier.high,))
+        for end in (rectifier.low, rectifier.high):
+            if end != output and not scene.view.is_ground(end):
+                snubber += snubber_parts(scene, end, (output,))
+    second = (rectifier,) if rectifier is not None and rectifier.switch else ()
     stage = switching_stage(
         scene,
         "flyback",
         nodes=(leg.node,),
         input=source,
-        output=rectifier.high if rectifier is not None else None,
-        high=(),
+        output=output,
+        high=second,
         low=leg.low_switches,
         inductors=(transformer,),
         because=(
@@ -246,8 +302,42 @@ def _flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
             f"rectifier {rectifier.ref}" if rectifier is not None else "no rectifier",
         ),
         missing=missing,
+        told=command(scene, (*leg.low_switches, *second)),
     )
     return replace(stage, snubber=tuple(dict.fromkeys((*snubber, *stage.snubber))))
+
+
+def _switched_rectifier(
+    scene: Scene, transformer: str, leg: Leg
+) -> tuple[Element, str] | None:
+    """Return the transistor that rectifies another winding, and the output.
+
+    It stands in the winding's positive end (source at the winding) or in its
+    return (drain at the winding, the other end being the output).
+    """
+    view = scene.view
+    for coil_net in view.nets(transformer):
+        if coil_net == leg.node or view.is_ground(coil_net):
+            continue
+        for element in scene.by_low.get(coil_net, ()):
+            if element.switch and _smoothed(scene, element.high):
+                return element, element.high
+        for element in scene.by_high.get(coil_net, ()):
+            if not element.switch or element in leg.low_switches:
+                continue
+            for coil in coils_at(scene, coil_net):
+                far = coil.far
+                if coil.ref == transformer and far not in (element.low, leg.node):
+                    if _winding_smoothed(scene, far, element.low):
+                        return element, far
+    return None
+
+
+def _winding_smoothed(scene: Scene, net: str, ground: str) -> bool:
+    """Whether capacitors join an output to ground, or to its own return."""
+    return net in scene.caps_to_ground or bool(
+        scene.view.two_pin_parts_between(net, ground, "capacitor")
+    )
 
 
 def _feeds(scene: Scene, leg: Leg, net: str) -> bool:

@@ -18,6 +18,10 @@ from ohmtrail.netanalysis.recognise.stage_linear import (
     follower_stages,
     pass_chip_stages,
 )
+from ohmtrail.netanalysis.recognise.stage_module import (
+    manager_regulators,
+    module_stages,
+)
 from ohmtrail.netanalysis.recognise.stage_pass import pass_stages
 from ohmtrail.netanalysis.recognise.stage_pump import chip_pumps, pumped_leg
 from ohmtrail.netanalysis.recognise.stage_rectified import rectified_stages
@@ -79,6 +83,10 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     chips = {ref for stage in stages for ref in (stage.controller, stage.driver) if ref}
     pumps_inside = list(chip_pumps(scene))
     chips |= {stage.controller for stage in pumps_inside if stage.controller}
+    modules = module_stages(scene, chips)
+    stages += modules
+    chips |= {stage.controller for stage in modules if stage.controller}
+    stages += manager_regulators(scene, stages)
     stages += pass_chip_stages(scene, chips)
     stages += pumps_inside
     return _named(view, with_capacitors(scene, stages))
