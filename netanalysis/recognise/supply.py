@@ -1,7 +1,7 @@
 """Where each rail comes from and what it feeds."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.circuit import Link, Stage
@@ -40,14 +40,13 @@ class Source:
 
 
 def conduct(
-    view: CircuitView, net: str, avoid: Iterable[str]
+    view: CircuitView, net: str, avoid: Set[str]
 ) -> Iterator[tuple[Link, str]]:
     """Yield the certain links on a net whose other end is at the same volts.
 
     Kelvin taps of shunts are measuring wires and carry no rail; inductors on a
     switch node are no links at direct-current level for a running converter.
     """
-    avoid = frozenset(avoid)
     if net in avoid:
         return
     for link in view.links_at(net):
