@@ -6,6 +6,9 @@ from pathlib import Path
 
 from _oracles import program
 
+from ohmtrail.importers.xschem._board import board_of
+from ohmtrail.importers.xschem._design import read_design
+
 _WORD = re.compile(r"@#(\d+)\b|@@(\w+)|@pinlist|\S+")
 
 
@@ -14,14 +17,44 @@ def spice_of(path: Path, folder: Path) -> str:
     rc = folder / "rc"
     rc.write_text(f"set netlist_dir {folder}\nset netlist_type spice\n")
     subprocess.run(
-        [program("xschem"), "--rcfile", str(rc), "-r", "-n", "-s", "-q", "-x"]
-        + [str(path)],
+        [program("xschem"), "--rcfile", rc, *"-r -n -s -q -x".split(), path],
         stdin=subprocess.DEVNULL,
         capture_output=True,
         timeout=60,
         cwd=folder,
     )
     return (folder / f"{path.stem}.spice").read_text(errors="replace")
+
+
+def compare(path: Path, folder: Path):
+    """Compare importer and xschem: (ours, theirs, parts not in the netlist).
+
+    A pin is known by (ref, number); its node in the netlist is found by the place
+    that the symbol's own ``format`` gives it.
+    """
+    design = read_design(path)
+    board = board_of(design)
+    devices = flat_devices(spice_of(path, folder), path.stem)
+    ours, theirs, absent, met = {}, {}, {}, set()
+    parts = [(use, item) for use in design.uses for item in use.sheet.parts]
+    for use, item in parts + design.closed:
+        part = board.part_by_ref[use.path[1:] + item.ref]
+        drawn = [pin.name for pin in item.pins if not pin.hidden]
+        text = item.symbol.attributes.get("format", "")
+        if item.symbol.is_label or not text:
+            absent[part.ref] = item.symbol.name
+            continue
+        name, order = node_order(text, drawn)
+        key = use.path, name.replace("@name", item.ref)
+        (words,) = devices[key]
+        met.add(key)
+        for word, index in order:
+            number = item.pins[index].number
+            ours[part.ref, number] = part.pin(number).net
+            theirs[part.ref, number] = words[word]
+    opened = {use.path for use in design.uses}
+    rest = {p + n for p, n in devices.keys() - met if f"{p}{n}/" not in opened}
+    return board, ours, theirs, absent, rest
 
 
 def flat_devices(text: str, top: str):

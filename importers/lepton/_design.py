@@ -15,7 +15,7 @@ from ohmtrail.importers.lepton._symbol import settle_ends
 __all__ = ["Design", "Use", "read_design"]
 
 _USES_MAX = 20_000
-_PINS_MAX = 2_000_000
+_PINS_MAX = 3_000_000
 
 
 @dataclass(slots=True, eq=False)
@@ -113,7 +113,7 @@ class _Reading:
         if parent is not None and block is not None:
             blocks = (block.name or MOCK_REF, *parent.blocks)
             above |= parent.above
-        self.pins += sum(len(item.pins) for item in sheet.placed) + len(sheet.groups)
+        self.pins += sum(len(i.pins) + 1 for i in sheet.placed) + len(sheet.groups)
         if len(design.uses) >= _USES_MAX or self.pins > _PINS_MAX:
             raise ParseError(
                 f"found more than {_USES_MAX} blocks or {_PINS_MAX} pins,"

@@ -9,7 +9,6 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from ohmtrail.importers._errors import ImporterError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers._trace import note
 from ohmtrail.importers.lepton._config import Config, read_config
@@ -49,10 +48,11 @@ class Folder:
         self._symbols: list[Path] = []
         self._sources: list[Path] = []
         self._reset = False
+        self._listings: dict[Path, frozenset[str]] = {}
         for name in _RC_FILES:
             self._read_rc(self.path / name)
         self.config: Config = read_config(self.path)
-        self._fallback: list[Path] | None = None
+        self._near: dict[str, Path] | None = None
         self._index: dict[str, Path] | None = None
 
     # Settings ---------------------------------------------------------------
@@ -116,10 +116,21 @@ class Folder:
         real = os.path.realpath(path)
         return any(_within(real, top) for top in self._installed)
 
+    def _listing(self, folder: Path) -> frozenset[str]:
+        """Return the names in a folder, looked up once."""
+        known = self._listings.get(folder)
+        if known is None:
+            try:
+                known = frozenset(os.listdir(folder))
+            except OSError:
+                known = frozenset()
+            self._listings[folder] = known
+        return known
+
     def _look(self, folders: list[Path], name: str) -> Path | None:
         for folder in folders:
             path = folder / name
-            if not path.is_file():
+            if name not in self._listing(folder) or not path.is_file():
                 note(path, None)
             elif self.inside(path) or self._is_installed(path):
                 return path
@@ -144,7 +155,7 @@ class Folder:
         if not self._reset:
             found = self._installed_symbol(name)
         if found is None:
-            found = self._look(self._near(), name)
+            found = self._nearby(name)
         if found is None and self._reset:
             found = self._installed_symbol(name)
         return found
@@ -153,31 +164,31 @@ class Folder:
         """Return the file of a block's page, None where there is none."""
         if not _plain(name):
             return None
-        return self._look([*self._sources, self.path, *self._near()], name)
+        return self._look(self._sources, name) or self._nearby(name)
 
-    def _near(self) -> list[Path]:
-        if self._fallback is None:
-            folders = [self.path]
-            try:
-                with os.scandir(self.path) as entries:
-                    names = sorted(
-                        e.name
-                        for e in entries
-                        if e.is_dir() and not e.name.startswith(".")
-                    )
-            except OSError as error:
-                raise ImporterError(f"{self.path}: {error.strerror}") from None
-            folders += [self.path / name for name in names[:_FOLDERS_MAX]]
-            self._fallback = [f for f in folders if self.inside(f)]
-        return self._fallback
+    def _nearby(self, name: str) -> Path | None:
+        """Return a file in the project's folder or one right below it."""
+        if self._near is None:
+            self._near = {}
+            below = sorted(n for n in self._listing(self.path) if n[0] != ".")
+            folders = [self.path / n for n in below if (self.path / n).is_dir()]
+            for folder in [self.path, *folders[:_FOLDERS_MAX]]:
+                if self.inside(folder):
+                    for entry in self._listing(folder):
+                        self._near.setdefault(entry, folder / entry)
+        path = self._near.get(name)
+        if path is None:
+            note(self.path / name, None)
+            return None
+        return self._look([path.parent], name)
 
     def _installed_symbol(self, name: str) -> Path | None:
         if self._index is None:
             self._index = {}
             for top in self._installed:
                 for folder in sorted(p for p in Path(top).iterdir() if p.is_dir()):
-                    for entry in os.scandir(folder):
-                        self._index.setdefault(entry.name, folder / entry.name)
+                    for entry in self._listing(folder):
+                        self._index.setdefault(entry, folder / entry)
         return self._index.get(name)
 
 

@@ -12,8 +12,10 @@ from ohmtrail.importers.lepton._symbol import (
     place,
 )
 
-__all__ = ["MOCK_REF", "Group", "Placed", "Sheet", "SheetPin", "make_sheet"]
+__all__ = ["MOCK_REF", "WORK_MAX", "Group", "Placed", "Sheet", "SheetPin", "make_sheet"]
 
+#: Pins and attributes of all placed symbols of a schematic, at most.
+WORK_MAX = 6_000_000
 #: What the netlister calls a part without a reference.
 MOCK_REF = "U?"
 
@@ -124,6 +126,41 @@ class _Maker:
         self.by_name: dict[str, int] = {}
         self.placed: list[Placed] = []
         self.unused: dict[str, int] = {}
+        #: Pin numbers by symbol and slot.
+        self.numbers: dict[tuple[int, str], tuple[list[str], bool]] = {}
+        #: How much there is in each symbol.
+        self.weights: dict[int, int] = {}
+        self.work = 0
+
+    def spend(self, component: Component, symbol: Drawing, page: Drawing) -> None:
+        """Refuse a file that asks for much more than its size."""
+        weight = self.weights.get(id(symbol))
+        if weight is None:
+            weight = len(symbol.pins) + sum(
+                1 if name != "net" else sum(value.count(",") + 1 for value in values)
+                for name, values in symbol.floating.items()
+            )
+            self.weights[id(symbol)] = weight
+        self.work += weight
+        if self.work > WORK_MAX:
+            raise page.error(
+                f"found more than {WORK_MAX} pins and attributes of symbols,"
+                " expected a design",
+                component.line,
+            )
+
+    def pin_numbers(
+        self, component: Component, symbol: Drawing
+    ) -> tuple[list[str], bool]:
+        """Return the pins' numbers, worked out once for each symbol and slot."""
+        if "slotdef" in component.attributes:
+            return pin_numbers(component, symbol)
+        slot = component.attributes.get("slot") or [""]
+        key = id(symbol), slot[0]
+        found = self.numbers.get(key)
+        if found is None:
+            found = self.numbers[key] = pin_numbers(component, symbol)
+        return found
 
     def new_group(self) -> int:
         self.groups.append(Group())
@@ -146,7 +183,8 @@ class _Maker:
             self.placed.append(item)
             if symbol is None:
                 continue
-            numbers, defined = pin_numbers(component, symbol)
+            self.spend(component, symbol, page)
+            numbers, defined = self.pin_numbers(component, symbol)
             if not defined:
                 self.count("slot without a slotdef")
             netnames: list[tuple[SheetPin, list[str]]] = []

@@ -121,8 +121,8 @@ def _part(package: _Package, design: Design, nets: dict[int, str]) -> Part:
     for name, text in symbol.template.items():
         values.setdefault(name, text)
     value = values.get("value") or values.get("model") or ""
-    if not value and symbol.kind in _VAGUE:
-        value = symbol.name
+    if not value and "value" not in symbol.template:
+        value = symbol.name  # a gate or a chip: the symbol says which
     fields = [("symbol", symbol.name)]
     fields += [item for item in values.items() if item[0] not in _PLUMBING]
     return Part(

@@ -105,7 +105,9 @@ class _Reading:
     def use(self, path: Path, name: str, above: frozenset[Path]) -> Use:
         sheet = self.sheet(path)
         uses = self.design.uses
-        self.size += len(sheet.objects) + sum(len(p.pins) for p in sheet.parts)
+        self.size += len(sheet.objects) + sum(
+            len(p.pins) + 1 for p in (*sheet.parts, *sheet.blocks)
+        )
         if len(uses) >= _USES_MAX or self.size > _PINS_MAX:
             raise ParseError(
                 f"found more than {_USES_MAX} blocks or {_PINS_MAX} pins,"

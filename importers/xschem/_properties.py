@@ -75,8 +75,10 @@ def expand(label: str) -> list[str]:
 
     Examples
     --------
-    >>> expand("A[2:0],CK"), expand("2*(X,Y)"), expand("D[1..0]")
-    (['A[2]', 'A[1]', 'A[0]', 'CK'], ['X', 'Y', 'X', 'Y'], ['D1', 'D0'])
+    >>> expand("A[2:0],CK"), expand("D[1..0]")
+    (['A[2]', 'A[1]', 'A[0]', 'CK'], ['D1', 'D0'])
+    >>> expand("2*(X,Y)"), expand("(X,Y)*2")
+    (['X', 'Y', 'X', 'Y'], ['X', 'X', 'Y', 'Y'])
     """
     if "," not in label and "*" not in label and "(" not in label:
         return _indexed(label) if "[" in label else [label]
@@ -94,7 +96,8 @@ def expand(label: str) -> list[str]:
 
     for piece in _pieces(label):
         if piece == ",":
-            done, operand, factor, starred = done + operand, [], 1, False
+            done.extend(operand)
+            operand, factor, starred = [], 1, False
         elif piece == "*":
             starred = True
             if len(operand) == 1 and operand[0].isdecimal():
@@ -105,12 +108,16 @@ def expand(label: str) -> list[str]:
         elif piece == ")":
             if not stack:
                 raise ExpandError(f"found label {label[:40]!r} with a loose ')'")
-            inner = done + operand
+            done.extend(operand)
+            inner = done
             done, operand, factor = stack.pop()
             operand, factor, starred = settle(inner), 1, False
         elif starred and piece.isdecimal():
+            # After the names a factor repeats each, before them the whole list.
             factor = _factor(piece, label)
-            operand, factor, starred = settle(operand), 1, False
+            settle(operand)
+            operand = [name for name in operand for _ in range(factor)]
+            factor, starred = 1, False
         else:
             operand = settle(_indexed(piece))
             factor = 1

@@ -8,10 +8,10 @@ from ohmtrail.importers.xschem._file import Drawing, Instance, PinBox
 from ohmtrail.importers.xschem._properties import ExpandError, expand
 from ohmtrail.importers.xschem._symbol import Symbol, pin_position
 
-__all__ = ["BITS_MAX", "Placed", "Sheet", "SheetPin", "make_sheet"]
+__all__ = ["WORK_MAX", "Placed", "Sheet", "SheetPin", "make_sheet"]
 
-#: Bits of all buses of a schematic, at most.
-BITS_MAX = 2_000_000
+#: Bits, pins and properties of all parts of a schematic, at most.
+WORK_MAX = 3_000_000
 
 
 @dataclass(slots=True, eq=False)
@@ -51,7 +51,7 @@ class Sheet:
     names: dict[str, int] = field(default_factory=dict)
     #: Names that hold in the whole design.
     everywhere: dict[str, None] = field(default_factory=dict)
-    #: How often each node is touched: pins, labels and wires.
+    #: How often each node is touched: pins, labels and (once) wires.
     objects: list[int] = field(default_factory=list)
     unused: dict[str, int] = field(default_factory=dict)
 
@@ -68,19 +68,32 @@ class _Maker:
         self.objects: list[int] = []
         #: Nodes of each bunch of wires, one a bit.
         self.bits: dict[int, list[int]] = {}
+        self.first_name: dict[int, str] = {}
+        self.work = 0
+
+    def spend(self, work: int, instance: Instance) -> None:
+        """Refuse a file that asks for much more than its size."""
+        self.work += work
+        if self.work > WORK_MAX:
+            raise self.error(
+                f"found more than {WORK_MAX} bits, pins and properties of symbols,"
+                " expected a design",
+                instance,
+            )
 
     def error(self, message: str, instance: Instance) -> ParseError:
         return self.sheet.drawing.error(message, instance.offset)
 
     def expanded(self, label: str, instance: Instance) -> list[str]:
         try:
-            return expand(label)
+            names = expand(label)
+            self.spend(len(names), instance)
+            return names
         except ExpandError as error:
             raise self.error(str(error), instance) from None
 
     def new_node(self, instance: Instance) -> int:
-        if len(self.objects) >= BITS_MAX:
-            raise self.error(f"found more than {BITS_MAX} bits of nets", instance)
+        self.spend(1, instance)
         self.objects.append(0)
         return self.union.add()
 
@@ -88,6 +101,7 @@ class _Maker:
         node = self.sheet.names.get(name)
         if node is None:
             node = self.sheet.names[name] = self.new_node(instance)
+            self.first_name[node] = name
         return node
 
     def make(self) -> Sheet:
@@ -106,8 +120,8 @@ class _Maker:
         self._labels(placed, roots)
         self._taps(placed, roots)
         self._widths(placed, roots)
-        for wire in range(len(drawing.wires)):
-            for node in self.bits.get(union.find(wire), ()):
+        for root in {union.find(wire) for wire in range(len(drawing.wires))}:
+            for node in self.bits.get(root, ()):
                 self.objects[node] += 1
         for instance, symbol, points_of in placed:
             self._instance(instance, symbol, [roots[k] for k in points_of])
@@ -150,7 +164,7 @@ class _Maker:
             if label.startswith("["):
                 base = ""
                 for node in self.bits.get(bus, ())[:1]:
-                    base = self._name_of(node).partition("[")[0]
+                    base = self.first_name.get(node, "").partition("[")[0]
                 label = base + label if base else ""
             if not label:
                 self.sheet.count("tap of a bus without a name")
@@ -159,9 +173,6 @@ class _Maker:
             nodes = [self.named(name, instance) for name in names]
             for a, b in zip(self.bits.setdefault(tap, nodes), nodes, strict=False):
                 self.union.join(a, b)
-
-    def _name_of(self, node: int) -> str:
-        return next((n for n, k in self.sheet.names.items() if k == node), "")
 
     def _widths(
         self, placed: list[tuple[Instance, Symbol, list[int]]], roots: list[int]
@@ -211,6 +222,9 @@ class _Maker:
             (pin, self._pin_bits(pin, instance), self.bits.get(root, []))
             for pin, root in zip(symbol.pins, roots, strict=True)
         ]
+        weight = len(symbol.template) + len(symbol.extra)
+        weight += sum(len(names) for _, names, _ in pins)
+        self.spend(len(refs) * weight, instance)
         for index, ref in enumerate(refs):
             base, colon, slot = ref.partition(":")
             number = int(slot) if slot.isdecimal() and len(slot) < 6 else 1
