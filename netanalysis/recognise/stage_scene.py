@@ -239,11 +239,10 @@ class Scene:
                 best = other
         return best
 
-    def weight(self, net: str) -> tuple[int, bool, int]:
-        """How much hangs on a net: capacitors to ground, a connector, then pins."""
+    def weight(self, net: str) -> tuple[int, int]:
+        """How much hangs on a net: capacitors to ground, then pins."""
         return (
             min(len(self.caps_to_ground.get(net, ())), 1),
-            self.has_port(net),
             self.view.degree(net),
         )
 
