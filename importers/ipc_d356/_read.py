@@ -57,6 +57,8 @@ def read(path: Path) -> Board:
     O(length).  Vias and holes, conductors and outlines are counted, not read.
     """
     file = _lines(read_text(path), path)
+    if not file.records:
+        raise ParseError("found no test record, expected some (317...)", path)
     where, notes = path.name, file.notes
     scale = UNITS_MM[file.units or "CUST 0"]
     if file.units is None:

@@ -280,6 +280,10 @@ def test_a_file_without_its_end(tmp_path):
     )
 
 
+def test_a_file_without_records(tmp_path):
+    assert error(tmp_path) == "FILE: found no test record, expected some (317...)"
+
+
 def test_20_mb_take_less_than_10_seconds(tmp_path):
     count = 270_000
     lines = [record(f"N{n % 5000}", f"R{n % 90000}", str(n // 90000)) for n in
