@@ -11,6 +11,8 @@ __all__ = ["NO_FOOTPRINT", "FlatNetlist"]
 
 #: What gnetlist and lepton-netlist write for a part without a footprint.
 NO_FOOTPRINT = ("unknown", "pattern", "none")
+_PARTS_MAX = 250_000
+_PINS_MAX = 1_000_000
 
 
 @dataclass(slots=True)
@@ -45,6 +47,7 @@ class FlatNetlist:
         self.unused: dict[str, Unused] = {}
         self._parts: dict[str, _Entry] = {}
         self._nets: dict[str, None] = {}
+        self._pins = 0
 
     def error(self, message: str, line: int) -> ParseError:
         """Return an error about a line."""
@@ -67,7 +70,24 @@ class FlatNetlist:
         found = self._parts.get(ref)
         if found is None:
             found = self._parts[ref] = _Entry(line, False)
+            if len(self._parts) > _PARTS_MAX:
+                raise self.error(
+                    f"found more than {_PARTS_MAX} parts, expected a board", line
+                )
         return found
+
+    def bounded(self, count: int, line: int) -> None:
+        """Refuse more pins or nets than any board has.
+
+        Raises
+        ------
+        ParseError
+            If there are more than a million.
+        """
+        if count > _PINS_MAX:
+            raise self.error(
+                f"found more than {_PINS_MAX} pins or nets, expected a board", line
+            )
 
     def add_part(
         self, ref: str, line: int, value: str = "", library: str = "", shape: str = ""
@@ -86,9 +106,10 @@ class FlatNetlist:
         entry.value, entry.library = value, library
         entry.footprint = "" if shape.casefold() in NO_FOOTPRINT else shape
 
-    def add_net(self, name: str) -> None:
+    def add_net(self, name: str, line: int) -> None:
         """Add a net, with or without pins."""
         self._nets.setdefault(name)
+        self.bounded(len(self._nets), line)
 
     def add_pin(self, net: str, ref: str, number: str, line: int) -> None:
         """Add a pin to a net.
@@ -98,9 +119,13 @@ class FlatNetlist:
         ParseError
             If it is in another net already.
         """
-        self.add_net(net)
+        self.add_net(net, line)
         pins = self.entry(ref, line).pins
-        known = pins.setdefault(number, _Pin(net, line))
+        known = pins.get(number)
+        if known is None:
+            known = pins[number] = _Pin(net, line)
+            self._pins += 1
+            self.bounded(max(self._pins, len(self._nets)), line)
         if known.net != net:
             raise self.error(
                 f"found {ref}.{number} in net {net}, but line {known.line} has it in "

@@ -23,8 +23,9 @@ _SILENT = (
     "comment userdata property figure symbol boundingbox commentgraphics timing "
     "simulate logicmodel".split()
 )
-_BITS_MAX = 4_000_000
-_INSTANCES_MAX = 2_000_000
+_BITS_MAX = 2_000_000
+_NETS_MAX = 500_000
+_INSTANCES_MAX = 250_000
 
 
 class Reader:
@@ -44,6 +45,7 @@ class Reader:
         #: What was met among contents and not used, by keyword.
         self.unused: Counter[str] = Counter()
         self._bits = 0
+        self._nets = 0
         self._instances = 0
 
     def cell(self, reference: Node, home: Library | None) -> Cell:
@@ -212,6 +214,9 @@ class Reader:
         name = name_of(source, node)
         base = len(view.nets)
         view.nets += [(name.of(index), []) for index in range(name.width)]
+        self._nets += name.width
+        if self._nets > _NETS_MAX:
+            raise source.error(f"found more than {_NETS_MAX} nets", node)
         joined: list[Any] = []
         pending = [node]
         while pending:  # a net may be written in pieces, each a net inside it

@@ -7,8 +7,8 @@ from ohmtrail.importers.edif._contents import Reader
 
 __all__ = ["Flat", "Leaf", "flatten"]
 
-_PARTS_MAX = 1_000_000
-_PINS_MAX = 2_000_000
+_PARTS_MAX = 250_000
+_PINS_MAX = 1_000_000
 _DEPTH_MAX = 100
 _LETTERS_MAX = 200_000_000
 

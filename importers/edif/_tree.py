@@ -19,7 +19,7 @@ Node: TypeAlias = list[Any]
 _TOKEN = re.compile(r'\([^()"]*+\)?+|\)[\s)]*+|"[^"]*+"|[^\s()"]++|"')
 _ESCAPE = re.compile(r"%([\s\d]*+)%")
 _DEPTH_MAX = 400
-_LISTS_MAX = 8_000_000
+_LISTS_MAX = 4_000_000
 
 
 def _escaped(match: re.Match[str]) -> str:

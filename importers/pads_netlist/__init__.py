@@ -19,9 +19,11 @@ def _sniff(head: bytes) -> bool:
 
 
 def _read(path: Path) -> Board:
+    from ohmtrail.importers._pause import no_collection
     from ohmtrail.importers.pads_netlist._read import read
 
-    return read(path)
+    with no_collection():
+        return read(path)
 
 
 #: The importer, as the registry takes it.

@@ -11,6 +11,7 @@ from ohmtrail.netanalysis.board import Board
 __all__ = ["read"]
 
 _HEADER = re.compile(r"(?:!PADS-[^!]*!|\*PADS[^*]*\*)", re.I)
+_WORDS = 1_000_001
 _SECTION = re.compile(r"\*([A-Z0-9_ -]+)\*\s*(.*)", re.I)
 
 
@@ -65,7 +66,8 @@ def read(path: Path) -> Board:
             if section == "PART":
                 _part(netlist, text, number)
             elif section == "SIGNAL":
-                pins += [(net, word, number) for word in text.split()]
+                pins += [(net, word, number) for word in text.split(None, _WORDS)]
+                netlist.bounded(len(pins), number)
             elif section in ("", "NET"):
                 raise ParseError(
                     f"found {text[:40]!r}, expected '*PART*', '*NET*' or '*SIGNAL*'",
@@ -83,7 +85,7 @@ def read(path: Path) -> Board:
                     "found '*SIGNAL*', expected a name after it", path, number
                 )
             net = rest[0]
-            netlist.add_net(net)
+            netlist.add_net(net, number)
             if len(rest) > 1:
                 netlist.pass_over("rule after the name of a signal", number)
         elif section == "END":

@@ -19,6 +19,7 @@ __all__ = ["Flattener"]
 
 _DEPTH_MAX = 100
 _PARTS_MAX = 250_000
+_PINS_MAX = 1_000_000
 _PARALLEL_MAX = 64
 _LETTERS_MAX = 200_000_000
 #: Names of the one node that every subcircuit shares (ngspice).
@@ -57,6 +58,7 @@ class Flattener:
     _used: set[int] = field(default_factory=set)
     _letters: int = 0
     _instances: int = 0
+    _pins: int = 0
     _texts: dict[str, str] = field(default_factory=dict)
 
     def run(self) -> None:
@@ -173,11 +175,14 @@ class Flattener:
     def _limits(self, line: Line) -> None:
         if (
             len(self.parts) > _PARTS_MAX
+            or self._pins > _PINS_MAX
             or self._instances > _PARTS_MAX
             or self._letters > _LETTERS_MAX
         ):
             raise self._error(
-                line, f"found more than {_PARTS_MAX} devices, expected a board"
+                line,
+                f"found more than {_PARTS_MAX} devices or {_PINS_MAX} pins, "
+                "expected a board",
             )
 
     def _part(self, device: Device, frame: _Frame, name: str) -> None:
@@ -185,6 +190,7 @@ class Flattener:
         if folded in self.parts:
             raise self._error(device.line, f"found device {name} again")
         self._letters += len(name) if frame.prefix else 0
+        self._pins += len(device.nodes)
         self._limits(device.line)
         pins = tuple(
             Pin(name, pin, self._net(node, frame), "" if pin.isdigit() else pin)

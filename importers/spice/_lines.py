@@ -5,10 +5,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from ohmtrail.importers._errors import ParseError
+
 __all__ = ["Line", "logical_lines"]
 
 #: ";" and "//" begin a comment anywhere, "$" after a blank or comma (ngspice).
 _COMMENT = re.compile(r";|//|(?:^|(?<=[ \t,]))\$")
+
+
+_LENGTH_MAX = 1_000_000
 
 
 class Line(NamedTuple):
@@ -31,13 +36,18 @@ def logical_lines(text: str, path: Path, title: bool) -> Iterator[Line]:
     title : bool
         The first line is a title, whatever it looks like: it is passed over.
 
+    Raises
+    ------
+    ParseError
+        If a line with its continuations is longer than a megabyte.
+
     Notes
     -----
     Comment lines and blank lines between a line and its continuation do not part
     them.  A ``.control`` block is given as its first line only.  O(length).
     """
     pieces: list[str] = []
-    begun = 0
+    begun = length = 0
     control = False
     for number, line in enumerate(text.split("\n"), 1):
         if number == 1 and title:
@@ -57,14 +67,25 @@ def logical_lines(text: str, path: Path, title: bool) -> Iterator[Line]:
         if line[0] == "+":
             if pieces:
                 pieces.append(line[1:])
+                length += len(line)
+                if length > _LENGTH_MAX:
+                    raise _too_long(path, begun)
             continue
         if pieces:
             yield Line(" ".join(pieces), begun, path)
         pieces = [line]
-        begun = number
+        begun, length = number, len(line)
+        if length > _LENGTH_MAX:
+            raise _too_long(path, begun)
         control = line[0] == "." and line[:8].lower() == ".control"
     if pieces:
         yield Line(" ".join(pieces), begun, path)
+
+
+def _too_long(path: Path, number: int) -> ParseError:
+    return ParseError(
+        f"found a line of more than {_LENGTH_MAX} characters", path, number
+    )
 
 
 def _names_file(line: str, comment: str) -> bool:

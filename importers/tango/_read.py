@@ -29,7 +29,7 @@ def _part(netlist: FlatNetlist, lines: list[str], begun: int) -> None:
 def _net(netlist: FlatNetlist, lines: list[str], begun: int) -> None:
     if not lines or not lines[0]:
         raise netlist.error("found a net without a name, expected one", begun + 1)
-    netlist.add_net(lines[0])
+    netlist.add_net(lines[0], begun)
     for number, text in enumerate(lines[1:], begun + 2):
         if text:
             # Protel 2 writes type and direction after the pin.
@@ -58,7 +58,7 @@ def read(path: Path) -> Board:
     netlist = FlatNetlist(path)
     nets: list[tuple[list[str], int]] = []
     lines = read_text(path).replace("\r\n", "\n").split("\n")
-    opened, begun = "", 0
+    opened, begun, ends = "", 0, 0
     found: list[str] = []
     for number, line in enumerate(lines, 1):
         text = line.strip()
@@ -74,6 +74,8 @@ def read(path: Path) -> Board:
                 _part(netlist, found, begun)
             else:
                 nets.append((found, begun))
+                ends += len(found)
+                netlist.bounded(ends, number)
             opened = ""
         elif text in ("[", "(", "]", ")") or (
             opened == "[" and len(found) >= _PART_LINES

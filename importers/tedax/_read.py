@@ -114,8 +114,10 @@ def read(path: Path) -> Board:
             )
         elif keyword == "conn":
             pins.append((words[1], words[2], words[3], number))
+            netlist.bounded(len(pins), number)
         elif keyword == "pinname":
             names.append((words[1], words[2], words[3], number))
+            netlist.bounded(len(names), number)
         elif keyword == "comptag":
             text = words[3] if len(words) > 3 else ""
             attributes.setdefault(words[1], {})["tag " + words[2]] = (text, number)

@@ -38,6 +38,8 @@ HOSTILE = {
     "quotes": "t\nR1 a 0 " + "'<" * 100_000 + "\n",
     "equals": "t\nR1 a 0 " + "a=" * 100_000 + "\n.param " + "a=" * 100_000 + "\n",
     "continuations": "t\nR1 a 0 1\n" + "+ x\n" * 200_000,
+    "a node without end": "t\nX1 " + "a " * 5_000_000 + "s\n",
+    "many long lines": "t\n" + "".join(f"X{n} {'a ' * 400_000}s\n" for n in range(10)),
     "long names": "t\n.subckt s a\n"
     + "".join(f"R{n} a x{n} 1\n" for n in range(3000))
     + f".ends\nX{'y' * 200_000} a s\n",
