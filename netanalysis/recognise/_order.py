@@ -7,6 +7,13 @@ from ohmtrail.netanalysis.board import Board
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.graph import CircuitView, index_board, marked_ohms
 from ohmtrail.netanalysis.recognise.ground import ground_nets, join_grounds
+from ohmtrail.netanalysis.recognise.implied_names import (
+    Implied,
+    implied_by_nets,
+    implied_names,
+    inferred,
+    with_names,
+)
 from ohmtrail.netanalysis.recognise.kinds import recognise_kinds
 from ohmtrail.netanalysis.recognise.links import find_links
 from ohmtrail.netanalysis.recognise.parallel import find_parallel_sets
@@ -34,12 +41,20 @@ def base_view(
     O(pins) in all.
     """
     view = CircuitView(index_board(board), stated_volts=dict(stated_volts or {}))
-    view = replace(view, kinds=recognise_kinds(board))
+    implied = implied_by_nets(board)
+    view = with_names(view, implied)
+    view = replace(view, kinds=recognise_kinds(view.board))
     view = replace(view, ohms_by_ref=marked_ohms(board, view.kinds))
     view = replace(view, ground=ground_nets(view))
     view = view.with_links(find_links(view))
     view = replace(view, ground=join_grounds(view, view.ground, view.links))
-    view = replace(view, roles=recognise_roles(view))
+    view = _with_roles(view, implied)
+    more = implied_names(view, board)
+    return _with_roles(with_names(view, more), implied | more) if more else view
+
+
+def _with_roles(view: CircuitView, implied: Implied) -> CircuitView:
+    view = replace(view, roles=inferred(recognise_roles(view), implied))
     return view.with_rails(name_rails(view))
 
 
@@ -56,7 +71,8 @@ def recognise(board: Board, stated_volts: Mapping[str, float] | None = None) -> 
     Returns
     -------
     Circuit
-        The board with every opinion and its reason.
+        The board as given (names that were worked out stay out of it) with every
+        opinion and its reason.
     """
     view = base_view(board, stated_volts)
     stages: tuple[Stage, ...] = find_stages(view)

@@ -16,7 +16,9 @@ __all__ = ["roles_from_topology"]
 _BLEED_MIN_OHMS = 1e3
 
 
-def roles_from_topology(view: CircuitView, part: Part) -> dict[tuple[str, str], Role]:
+def roles_from_topology(
+    view: CircuitView, part: Part, gate_pin: Pin | None = None
+) -> dict[tuple[str, str], Role]:
     """Return the roles of a transistor on three nets, or nothing when unclear.
 
     Parameters
@@ -25,6 +27,8 @@ def roles_from_topology(view: CircuitView, part: Part) -> dict[tuple[str, str], 
         With kinds and ground.
     part : Part
         A field-effect transistor without pin names.
+    gate_pin : Pin, optional
+        Its gate, where that much is known.
 
     Notes
     -----
@@ -36,11 +40,9 @@ def roles_from_topology(view: CircuitView, part: Part) -> dict[tuple[str, str], 
             groups.setdefault(pin.net, []).append(pin)
     if len(groups) != 3:
         return {}
-    power = {net: _power(view, part.ref, net) for net in groups}
-    gates = [net for net, score in power.items() if score == 0 and _driven(view, net)]
-    if len(gates) != 1 or any(power[net] == 0 for net in groups if net != gates[0]):
+    gate = gate_pin.net if gate_pin is not None else _gate(view, part, groups)
+    if gate is None:
         return {}
-    gate = gates[0]
     others = [net for net in groups if net != gate]
     source, because = _source(view, part, gate, others)
     if source is None:
@@ -59,6 +61,15 @@ def roles_from_topology(view: CircuitView, part: Part) -> dict[tuple[str, str], 
         for pin in groups[net]:
             roles[part.ref, pin.number] = Role(name, why, inferred=True)
     return roles
+
+
+def _gate(view: CircuitView, part: Part, groups: dict[str, list[Pin]]) -> str | None:
+    """Return the one driven net without power parts, the other two having them."""
+    power = {net: _power(view, part.ref, net) for net in groups}
+    gates = [net for net, score in power.items() if score == 0 and _driven(view, net)]
+    if len(gates) != 1 or any(power[net] == 0 for net in groups if net != gates[0]):
+        return None
+    return gates[0]
 
 
 def _power(view: CircuitView, ref: str, net: str) -> int:
@@ -83,6 +94,18 @@ def _driven(view: CircuitView, net: str) -> bool:
     return bool(view.parts_on(net, "resistor", "chip", "mosfet", "bipolar"))
 
 
+def _gate_nodes(view: CircuitView, gate: str, others: list[str]) -> list[str]:
+    """Return the gate's net, and the one before its series resistor."""
+    nodes = [gate]
+    for ref, far in view.neighbours(gate, "resistor", "bead"):
+        ohms = view.ohms(ref)
+        small = ohms is None or ohms < _BLEED_MIN_OHMS
+        if small and far not in others and not view.is_ground(far):
+            if far not in view.rails:
+                nodes.append(far)
+    return nodes
+
+
 def _source(
     view: CircuitView, part: Part, gate: str, others: list[str]
 ) -> tuple[str | None, str]:
@@ -90,14 +113,23 @@ def _source(
     for ref, other in view.neighbours(gate, "zener", "tvs"):
         if other not in others:
             return None, f"{ref} sets the gate: a follower, its bias is no bleed"
-    bleeds = [
+    bleeds = {
         net
+        for node in _gate_nodes(view, gate, others)
         for net in others
-        for ref in view.two_pin_parts_between(gate, net, "resistor")
-        if (view.ohms(ref) or 0.0) >= _BLEED_MIN_OHMS
-    ]
-    if len(set(bleeds)) == 1:
-        return bleeds[0], "the gate's bleed resistor ends there"
+        for ref in view.two_pin_parts_between(node, net, "resistor")
+        if (view.ohms(ref) or _BLEED_MIN_OHMS) >= _BLEED_MIN_OHMS
+    }
+    if len(bleeds) == 1:
+        return bleeds.pop(), "the gate's bleed resistor ends there"
+    clamps = {
+        net
+        for node in _gate_nodes(view, gate, others)
+        for net in others
+        for _ in view.two_pin_parts_between(node, net, "zener", "tvs")
+    }
+    if len(clamps) == 1:
+        return clamps.pop(), "the gate's clamp ends there"
     p_channel = view.sort(part.ref) == "p-channel"
     grounded = [net for net in others if view.is_ground(net)]
     if len(grounded) == 1 and not p_channel:

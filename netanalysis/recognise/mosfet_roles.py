@@ -127,6 +127,8 @@ def transistor_roles(view: CircuitView, part: Part) -> _Roles:
     control = "base" if kind == "bipolar" else "gate"
     if any(role.role == control for role in roles.values()):
         _spread_over_nets(part, roles)
+        if kind == "mosfet" and {role.role for role in roles.values()} == {"gate"}:
+            return _around_gate(view, part, roles)
         return roles
     if kind == "bipolar":
         if {pin.number for pin in part.pins} == set(_SIX_DUAL):
@@ -229,6 +231,21 @@ def _spread_over_nets(part: Part, roles: _Roles) -> None:
                 wanted.pop() if len(wanted) == 1 else "", "the only pin left", True
             )
             break
+
+
+def _around_gate(view: CircuitView, part: Part, roles: _Roles) -> _Roles:
+    """Roles of a transistor of which only the gate is named.
+
+    What package or topology say is taken where it has the gate at the same pin.
+    """
+    gates = set(roles)
+    for found in (
+        _fet_without_names(view, part),
+        roles_from_topology(view, part, part.pin(next(iter(gates))[1])),
+    ):
+        if {key for key, role in found.items() if role.role == "gate"} == gates:
+            return found | roles
+    return roles
 
 
 def _fet_without_names(view: CircuitView, part: Part) -> _Roles:

@@ -7,7 +7,7 @@ from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.rail_names import volts_in_text
 
-__all__ = ["Regulator", "fixed_volts", "linear_regulators"]
+__all__ = ["Regulator", "fixed_volts", "is_linear_number", "linear_regulators"]
 
 #: Output voltages that fixed regulators are made for, as the two digits of the
 #: part number (3.3 V is 33); common practice of makers.
@@ -39,6 +39,18 @@ _PART_NUMBERS: tuple[tuple[re.Pattern[str], str], ...] = (
     # LD1117S33TR, NCP1117ST33T3G, ME6211C33, HT7533, XC6220B33
     (re.compile(r"(?<=[A-Z])(\d\d)(?=[A-Z]|$)"), "code"),
     (re.compile(r"^HT7[0-9](\d\d)"), "code"),
+)
+
+#: Families of linear regulators by the part number, adjustable ones too (common
+#: practice of makers' numbering).
+_LINEAR = re.compile(
+    r"^(?:[A-Z]{1,4}\d?1117|[A-Z]{1,4}\d?108[456]|(?:[A-Z]{0,3}|MC)7[89][LMSTH]?\d\d|"
+    r"LM[23]17|LM338|LM350|LM29[34]\d|LP29\d\d|LP38\d\d|LP39\d\d|LP59\d\d|TPS7\d{3,4}|"
+    r"TPS7A\d\d|TLV7\d{2,4}|MCP1[78]\d\d|MIC52\d\d|MIC29\d\d|MIC39\d\d|XC62\d\d|"
+    r"HT7[0-9]\d\d|ME62\d\d|SPX\d{4}|AP(?:21[12]\d|73\d\d|22\d\d)K?|RT90\d\d|"
+    r"RT91\d\d|NCP(?:551|700|4681)|LT(?:176\d|196\d|30\d\d)|ADP(?:12\d|15\d|33\d\d)|"
+    r"TCR\d[A-Z]{2}|LD(?:39|29|56)\d{2,3}|LDL?1117|LDK\d{3}|L4\d{3}|78L\d\d)",
+    re.I,
 )
 
 
@@ -76,6 +88,15 @@ def fixed_volts(part: Part) -> tuple[float, str] | None:
             if volts is not None:
                 return volts, f"{source} {text}"
     return None
+
+
+def is_linear_number(text: str) -> bool:
+    """Whether a part number is of a family of linear regulators.
+
+    >>> is_linear_number("AZ1117"), is_linear_number("LM393")
+    (True, False)
+    """
+    return bool(_LINEAR.match(text.strip()))
 
 
 def _spelled(match: re.Match[str], spelling: str) -> float | None:
