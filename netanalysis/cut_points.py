@@ -1,8 +1,9 @@
 """Links whose lift splits a group of nets in two."""
 
-from collections.abc import Iterable, Mapping
+from collections import Counter, deque
+from collections.abc import Collection, Iterable, Mapping
 
-__all__ = ["bridges"]
+__all__ = ["bridges", "lost_by_lift"]
 
 
 def bridges(
@@ -71,3 +72,88 @@ def bridges(
                 # All visited since then hang below this edge.
                 found[refs[came_by]] = frozenset(visited[order[net] :])
     return {ref: found[ref] for ref in dict.fromkeys(refs) if ref in found}
+
+
+def lost_by_lift(
+    start: str,
+    level: Mapping[str, int],
+    links: Collection[tuple[str, str, str]],
+    switches: Collection[tuple[str, str, str]],
+    liftable: Collection[str],
+) -> Mapping[str, frozenset[str]]:
+    """Return, by part, the nets that are lost to the start when it is lifted.
+
+    A net is lost when it is reached no more, or only with more switches shorted
+    than before.
+
+    Parameters
+    ----------
+    start : str
+        A net.
+    level : mapping
+        How many switches must be shorted to reach each net.
+    links : collection of (ref, net, net)
+        What always joins the nets.
+    switches : collection of (ref, net, net)
+        What joins them when shorted.
+    liftable : collection of str
+        The parts to try.
+
+    Examples
+    --------
+    Behind the coil hang a switch and what it would join:
+
+    >>> level = {"OUT": 0, "SW": 0, "IN": 1}
+    >>> coil, switch = ("L1", "OUT", "SW"), ("Q1", "SW", "IN")
+    >>> lost = lost_by_lift("OUT", level, [coil], [switch], {"L1"})
+    >>> {ref: sorted(nets) for ref, nets in lost.items()}
+    {'L1': ['IN', 'SW']}
+
+    Notes
+    -----
+    O(nets + edges) to find the parts that split at all, and as much again for each
+    of those.
+    """
+    inner = [edge for edge in links if level[edge[1]] == level[edge[2]] == 0]
+    found = dict(bridges(start, inner))
+    more = bridges(start, (*links, *switches)) if len(inner) < len(links) else {}
+    count = Counter(ref for ref, _, _ in links)
+    doubled = sorted(ref for ref, edges in count.items() if edges > 1)
+    tried = [ref for ref in dict.fromkeys((*found, *more, *doubled)) if ref in liftable]
+    near: dict[str, list[tuple[str, str, int]]] = {}
+    for cost, edges in ((0, links), (1, switches)):
+        for ref, a, b in edges:
+            near.setdefault(a, []).append((ref, b, cost))
+            near.setdefault(b, []).append((ref, a, cost))
+    lost = {}
+    for lifted in tried:
+        if not switches and lifted in found:
+            lost[lifted] = found[lifted]
+            continue
+        after = _levels(start, near, lifted)
+        nets = frozenset(
+            net for net, before in level.items() if after.get(net, 99) > before
+        )
+        if nets:
+            lost[lifted] = nets
+    return lost
+
+
+def _levels(
+    start: str, near: Mapping[str, list[tuple[str, str, int]]], lifted: str
+) -> dict[str, int]:
+    """Count the switches on the way to each net, one part lifted."""
+    found: dict[str, int] = {}
+    queue = deque([(start, 0)])
+    while queue:
+        net, cost = queue.popleft()
+        if net in found:
+            continue
+        found[net] = cost
+        for ref, other, more in near.get(net, ()):
+            if ref != lifted and other not in found:
+                if more:
+                    queue.append((other, cost + 1))
+                else:
+                    queue.appendleft((other, cost))
+    return found

@@ -4,16 +4,12 @@ import heapq
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ohmtrail.netanalysis.circuit import Circuit, Kind
-from ohmtrail.netanalysis.cut_points import bridges
-from ohmtrail.netanalysis.failure_rates import short_rate
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.cut_points import lost_by_lift
 from ohmtrail.netanalysis.graph import CircuitView
-from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.nearest import NotOnBoardError
-from ohmtrail.netanalysis.part_roles import RoleBook
 from ohmtrail.netanalysis.query import links_reach
-from ohmtrail.netanalysis.switch_paths import switch_paths
-from ohmtrail.netanalysis.view import view_of
+from ohmtrail.netanalysis.short_index import ShortIndex
 
 __all__ = ["ASSUMED_MAX", "CutPoint", "ShortAnswer", "Suspect", "find_short"]
 
@@ -78,7 +74,7 @@ class _Way:
 def _spread(
     view: CircuitView,
     start: str,
-    beyond: dict[str, list[tuple[str, str]]],
+    beyond: Mapping[str, list[tuple[str, str]]],
     stops: frozenset[str],
     assumed_max: int,
 ) -> dict[str, _Way]:
@@ -115,42 +111,23 @@ def _spread(
     return best
 
 
-def _share(view: CircuitView, ref: str, net: str, ends: frozenset[str]) -> float:
-    """How far a short of this part, seen from this net, can hold the net down.
-
-    The factors are common practice; they only order the suspects.
-    """
-    kind = view.kind(ref)
-    if any(net in (link.net_a, link.net_b) for link in view.links_of(ref)):
-        # A link passes current anyway; only its case can short to something.
-        return 0.01
-    others = [other for other in view.nets(ref) if other != net]
-    if kind in ("mosfet", "igbt", "bipolar"):
-        roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
-        return 0.3 if roles <= {"gate", "base"} and roles else 1.0
-    if kind == "chip":
-        roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
-        return 1.0 if roles & {"supply", "input", "output", "switch"} else 0.3
-    if len(others) == 1 and others[0] not in ends:
-        return 0.3 if kind in ("diode", "zener", "tvs", "led") else 0.1
-    return 1.0 if others else 0.0
-
-
 def _weights(
-    view: CircuitView, ways: dict[str, _Way], ends: frozenset[str], between: bool
+    index: ShortIndex, ways: dict[str, _Way], ends: frozenset[str] | None
 ) -> list[tuple[str, _Way, float]]:
-    """Return each suspect once, where it is reached first, with its weight."""
+    """Return each suspect once, where it is reached first, with its weight.
+
+    With ``ends``, only parts that touch one of these nets are suspects.
+    """
+    view = index.view
     found: dict[str, tuple[_Way, float]] = {}
     for way in ways.values():
         for ref in view.refs(way.net):
             if ref in found:
                 continue
-            if between and not ends & set(view.nets(ref)):
+            if ends is not None and not ends & set(view.nets(ref)):
                 continue
-            kind = view.kinds.get(ref, Kind("other", ""))
-            weight = short_rate(view.part(ref), kind).weight
-            weight *= _share(view, ref, way.net, ends)
-            found[ref] = (way, weight * 0.5**way.open_links)
+            weight = index.weight(ref, way.net, ends) * 0.5**way.open_links
+            found[ref] = (way, weight)
     direct = sum(weight for way, weight in found.values() if not way.assumes)
     weighted = []
     for ref, (way, weight) in found.items():
@@ -164,45 +141,50 @@ def _weights(
 
 
 def _cut_points(
-    view: CircuitView,
+    index: ShortIndex,
     start: str,
     ways: dict[str, _Way],
-    place: dict[str, str],
-    beyond: dict[str, list[tuple[str, str]]],
+    parts: tuple[Suspect, ...],
+    *,
+    assumed: bool,
+    cuts_max: int | None,
 ) -> tuple[CutPoint, ...]:
-    """Return the links whose lift splits the suspects.
-
-    First by links alone; then with every assumed switch shorted, for the links
-    that lie beyond one.
-    """
-    links = {
+    """Return the links whose lift splits the suspects, the most even split first."""
+    view = index.view
+    links = dict.fromkeys(
         (link.ref, link.net_a, link.net_b)
         for net in ways
         for link in view.links_at(net)
         if view.fitted(link.ref) and link.net_a in ways and link.net_b in ways
-    }
-    switches = {
+    )
+    switches = dict.fromkeys(
         (ref, min(net, other), max(net, other))
         for net in ways
-        for ref, other in beyond.get(net, ())
+        for ref, other in (index.beyond().get(net, ()) if assumed else ())
         if other in ways
-    }
-    closed = {net for net, way in ways.items() if not way.assumes}
-    inner = sorted(edge for edge in links if edge[1] in closed and edge[2] in closed)
-    cuts = dict(bridges(start, inner))
-    for ref, nets in bridges(start, sorted(links) + sorted(switches)).items():
-        cuts.setdefault(ref, nets)
+    )
+    liftable = [edge for edge in links if view.kind(edge[0]) in _LIFTABLE]
+    level = {net: len(way.assumes) for net, way in ways.items()}
+    lost = lost_by_lift(start, level, links, switches, {ref for ref, _, _ in liftable})
     made = []
-    for ref, nets in cuts.items():
-        if view.kind(ref) not in _LIFTABLE:
-            continue
-        far = tuple(one for one, net in place.items() if net in nets and one != ref)
-        # Suspects beyond a switch that hangs on the far side go with it.
-        cut_off = set(far)
-        near = tuple(one for one in place if one not in cut_off and one != ref)
-        if near and far:
-            made.append(CutPoint(ref, near, far))
-    return tuple(made)
+    for ref, nets in lost.items():
+        far = []
+        for one in parts:
+            if one.net not in nets or one.ref == ref:
+                continue
+            # On another net too, that still reaches as well as this one did.
+            others = (net for net in view.nets(one.ref) if net not in nets)
+            if not any(level.get(net, 99) <= len(one.assumes) for net in others):
+                far.append(one)
+        if far and len(far) + 1 < len(parts):
+            made.append((abs(0.5 - sum(one.prior for one in far)), ref, far))
+    made.sort(key=lambda one: one[0])
+    cuts = []
+    for _, ref, gone in made[:cuts_max]:
+        far_refs = {one.ref for one in gone}
+        near = [one.ref for one in parts if one.ref not in far_refs and one.ref != ref]
+        cuts.append(CutPoint(ref, tuple(near), tuple(one.ref for one in gone)))
+    return tuple(cuts)
 
 
 def find_short(
@@ -211,8 +193,8 @@ def find_short(
     to: str | None = None,
     *,
     assumed_max: int = ASSUMED_MAX,
-    view: CircuitView | None = None,
-    book: RoleBook | None = None,
+    cuts_max: int | None = None,
+    index: ShortIndex | None = None,
 ) -> ShortAnswer:
     """Return all parts that can hold a net down, links followed.
 
@@ -233,8 +215,10 @@ def find_short(
     assumed_max : int
         How many switches may be shorted on the way to a suspect; 0 follows links
         alone.
-    view, book : optional
-        The circuit's own, where the caller has them already.
+    cuts_max : int, optional
+        How many cut points at most, the most even splits first.
+    index : ShortIndex, optional
+        The circuit's own, for many questions about one circuit.
 
     Returns
     -------
@@ -252,7 +236,8 @@ def find_short(
     O((pins + links) log nets) over the nets reached; priors from
     `ohmtrail.netanalysis.failure_rates`.
     """
-    view = view_of(circuit) if view is None else view
+    index = ShortIndex(circuit) if index is None else index
+    view = index.view
     if to is not None and view.is_ground(to) and not view.is_ground(net):
         asked: str | None = to
         to = None
@@ -264,10 +249,7 @@ def find_short(
         raise NotOnBoardError("no ground net found; give the other net with --to", net)
     if to == net:
         raise NotOnBoardError(f"{net} is given twice; --to takes the other net", net)
-    beyond: dict[str, list[tuple[str, str]]] = {}
-    for path in switch_paths(circuit, view) if assumed_max else ():
-        beyond.setdefault(path.net_a, []).append((path.ref, path.net_b))
-        beyond.setdefault(path.net_b, []).append((path.ref, path.net_a))
+    beyond = index.beyond() if assumed_max else {}
     ground = frozenset(circuit.ground)
     # One that is ground is only an end, never a way.
     near_net, far_net = (to, None) if to and view.is_ground(net) else (net, to)
@@ -275,15 +257,13 @@ def find_short(
     if far_net is not None:
         stops = frozenset(links_reach(view, far_net)) - {near_net}
     ways = _spread(view, near_net, beyond, stops | ground, assumed_max)
-    ends = stops if far_net is not None else ground_like(view)
-    weighted = _weights(view, ways, ends, between=far_net is not None)
+    weighted = _weights(index, ways, stops if far_net is not None else None)
     total = sum(weight for _, _, weight in weighted)
-    book = RoleBook(circuit, view) if book is None else book
     suspects = [
         Suspect(
             ref=ref,
             kind=view.kind(ref),
-            role=book.role(ref, way.net),
+            role=index.role(ref, way.net),
             pins=tuple(pin.number for pin in view.pins_on(ref, way.net)),
             net=way.net,
             via=way.via,
@@ -295,12 +275,13 @@ def find_short(
     suspects.sort(key=lambda one: -one.prior)
     cuts: tuple[CutPoint, ...] = ()
     if far_net is None:
-        place = {one.ref: one.net for one in suspects}
-        cuts = _cut_points(view, near_net, ways, place, beyond)
-        prior = {one.ref: one.prior for one in suspects}
-        # The most even split first.
-        cuts = tuple(
-            sorted(cuts, key=lambda cut: abs(0.5 - sum(prior[r] for r in cut.far)))
+        cuts = _cut_points(
+            index,
+            near_net,
+            ways,
+            tuple(suspects),
+            assumed=assumed_max > 0,
+            cuts_max=cuts_max,
         )
     return ShortAnswer(
         net=net,

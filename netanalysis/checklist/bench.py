@@ -5,8 +5,7 @@ from collections.abc import Iterable
 from ohmtrail.netanalysis.checklist.model import COLD, Expect, Step
 from ohmtrail.netanalysis.checklist.points import Points, Probe
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.ground_like import ground_like
-from ohmtrail.netanalysis.part_roles import RoleBook
+from ohmtrail.netanalysis.short_index import ShortIndex
 from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["Bench"]
@@ -19,9 +18,9 @@ class Bench:
         self.circuit = circuit
         self.view = view_of(circuit)
         self.points = Points(self.view)
-        self.book = RoleBook(circuit, self.view)
+        self.shorts = ShortIndex(circuit, self.view)
         self.have = frozenset(have)
-        self.ground_like = ground_like(self.view)
+        self.ground_like = self.shorts.grounds
         self._volts = {rail.net: rail.volts for rail in circuit.rails}
 
     def volts(self, net: str | None) -> float | None:

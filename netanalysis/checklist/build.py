@@ -17,6 +17,7 @@ from ohmtrail.netanalysis.checklist.model import (
 )
 from ohmtrail.netanalysis.checklist.part_steps import part_steps
 from ohmtrail.netanalysis.checklist.rail_steps import (
+    CUTS_MAX,
     before_power_steps,
     holder_steps,
     injection_steps,
@@ -87,8 +88,8 @@ def _answer(bench: Bench, net: str, *, compact: bool) -> ShortAnswer | None:
             bench.circuit,
             net,
             assumed_max=0 if compact else ASSUMED_MAX,
-            view=bench.view,
-            book=bench.book,
+            cuts_max=CUTS_MAX,
+            index=bench.shorts,
         )
     except NotOnBoardError:
         return None

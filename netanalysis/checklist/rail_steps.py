@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
 __all__ = [
+    "CUTS_MAX",
     "before_power_steps",
     "holder_steps",
     "injection_steps",
@@ -30,7 +31,7 @@ __all__ = [
 #: Suspects named one by one; the rest share a step.
 _SINGLE_MAX = 24
 _SINGLE_PRIOR = 0.005
-_CUTS_MAX = 6
+CUTS_MAX = 6
 _LOOK_MAX = 8
 
 
@@ -270,7 +271,7 @@ def _cut_steps(bench: Bench, answer: ShortAnswer) -> list[Step]:
     )
     steps: list[Step] = []
     place = {one.ref: one for one in answer.parts}
-    for cut in cuts[:_CUTS_MAX]:
+    for cut in cuts[:CUTS_MAX]:
         if sum(prior[ref] for ref in cut.far) < _SINGLE_PRIOR:
             continue
         far_nets = {place[ref].net for ref in cut.far}
