@@ -44,12 +44,26 @@ def recognise_roles(view: CircuitView) -> dict[tuple[str, str], Role]:
     for part in view.board.parts:
         kind = view.kind(part.ref)
         if kind in ("mosfet", "bipolar", "igbt"):
-            roles.update(transistor_roles(view, part))
+            found = transistor_roles(view, part)
+            if not any(role.role in ("gate", "base") for role in found.values()):
+                found = _block_roles(view, part) or found
+            roles.update(found)
         elif kind in ("chip", "other") and len(part.pins) > 2:
             for pin, role in _chip_roles(view, part):
                 roles[part.ref, pin.number] = role
     roles.update(diode_roles(view))
     return roles
+
+
+def _block_roles(view: CircuitView, part: Part) -> dict[tuple[str, str], Role]:
+    """Roles of a package with both switches whose pins are named as a chip's are."""
+    found = {
+        (part.ref, pin.number): role
+        for pin, role in _chip_roles(view, part)
+        if not pin.name.isdigit()
+    }
+    present = {role.role for role in found.values()}
+    return found if {"high gate", "low gate", "switch"} <= present else {}
 
 
 def _chip_roles(view: CircuitView, part: Part) -> Iterator[tuple[Pin, Role]]:

@@ -149,6 +149,19 @@ def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) ->
         f"{', '.join(refs_of(leg.low_switches))} from {leg.node} to "
         f"{leg.low_switches[0].low}",
     ]
+    if not coils and _fed_at_node(scene, leg, told):
+        return switching_stage(
+            scene,
+            "ideal diode",
+            nodes=(),
+            input=leg.node,
+            output=bus,
+            high=leg.high_switches,
+            low=leg.low_switches,
+            inductors=(),
+            because=(*reasons, f"{told.driver} watches {leg.node}: a rectifier"),
+            told=told,
+        )
     split = scene.to_ground(leg.low_switches[0].low) is None
     if not coils or split or _joined(leg, pairs) is not None:
         kind = "full bridge leg" if _full_bridge(scene, leg, pairs) else "half bridge"
@@ -180,6 +193,15 @@ def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) ->
         because=tuple(reasons),
         told=told,
     )
+
+
+def _fed_at_node(scene: Scene, leg: Leg, told: Command) -> bool:
+    """Whether the driver takes its input from the node: an active rectifier bridge."""
+    view = scene.view
+    return any(
+        pin.ref == told.driver and view.role(pin.ref, pin.number) == "input"
+        for pin in view.pins(leg.node)
+    ) and bool(view.parts_on(leg.node, "connector", "transformer"))
 
 
 def _output_coils(scene: Scene, leg: Leg) -> tuple[Coil, ...]:

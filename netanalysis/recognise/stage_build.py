@@ -1,7 +1,7 @@
 """Putting a stage together: chains, driver, controller, parts around it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import GateChain, Stage
 from ohmtrail.netanalysis.recognise.gate_chain import Drive, find_drive
@@ -15,6 +15,9 @@ from ohmtrail.netanalysis.recognise.stage_parts import (
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["Command", "command", "refs_of", "switching_stage"]
+
+
+_OUTPUTS = ("output", "high gate", "low gate", "gate drive")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,8 @@ def command(scene: Scene, switches: tuple[Element, ...]) -> Command:
     transistors = [drive for drive in drivers if drive.sort == "transistor"]
     first = next(iter(chips or transistors), None)
     controller = None
+    if first is None and (drives_by := _over_transformer(scene, drives)):
+        first = drives_by
     if first is not None:
         controller = find_controller(
             scene, first.driver, first.sort, first.chain.driver_pin
@@ -58,6 +63,23 @@ def command(scene: Scene, switches: tuple[Element, ...]) -> Command:
         controller,
         missing,
     )
+
+
+def _over_transformer(scene: Scene, drives: list[Drive]) -> Drive | None:
+    """Chip on the primary of a transformer that drives gates, as the driver."""
+    view = scene.view
+    for drive in drives:
+        pin = drive.chain.driver_pin
+        if drive.sort != "transformer" or pin is None:
+            continue
+        transformer = pin.rpartition(".")[0]
+        for net in view.nets(transformer):
+            for there in view.pins(net):
+                role = view.role(there.ref, there.number)
+                if view.kind(there.ref) == "chip" and role in _OUTPUTS:
+                    chain = replace(drive.chain, driver_pin=there.key)
+                    return Drive(chain, there.ref, "chip")
+    return None
 
 
 def switching_stage(
@@ -115,12 +137,27 @@ def switching_stage(
         low_side=refs_of(low),
         inductors=inductors,
         bootstrap=tuple(bootstrap),
-        current_sense=tuple(sense),
+        current_sense=with_parallel(scene, sense),
         snubber=tuple(ref for ref in snubber if ref not in bootstrap),
         gate_chains=told.chains,
         missing=(*told.missing, *missing),
         because=because,
     )
+
+
+def with_parallel(scene: Scene, shunts: Iterable[str]) -> tuple[str, ...]:
+    """Return shunts with those beside them: two of 1 milliohm carry as one."""
+    view = scene.view
+    found: dict[str, None] = {}
+    for ref in shunts:
+        found[ref] = None
+        if view.kind(ref) != "resistor" or len(view.nets(ref)) != 2:
+            continue
+        if any(link.ohms for link in view.links_of(ref)):
+            for other in view.two_pin_parts_between(*view.nets(ref), "resistor"):
+                if any(link.ohms for link in view.links_of(other)):
+                    found[other] = None
+    return tuple(found)
 
 
 def between(scene: Scene, net: str, rail: str | None) -> tuple[str, ...]:

@@ -66,7 +66,8 @@ def elements_of(view: CircuitView) -> tuple[Element, ...]:
         if not view.fitted(part.ref):
             continue
         if kind in _CONTROL:
-            elements.extend(_transistors(view, part.ref, kind))
+            block = _power_block(view, part.ref) if kind == "mosfet" else ()
+            elements.extend(tuple(block) or _transistors(view, part.ref, kind))
         elif kind in _RECTIFIERS:
             elements.extend(_diodes(view, part.ref))
         elif kind in ("chip", "other"):

@@ -15,7 +15,7 @@ from ohmtrail.netanalysis.recognise.regulators import fixed_volts
 from ohmtrail.netanalysis.recognise.stage_build import between
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
-__all__ = ["follower_stages", "pass_chip_stages"]
+__all__ = ["follower_stages", "is_shunt_reference", "pass_chip_stages"]
 
 _LINEAR_WORDS = re.compile(r"linear|LDO|low[- ]drop|voltage regulator", re.I)
 _SWITCH_WORDS = re.compile(
@@ -45,6 +45,9 @@ _SWITCH_PINS = re.compile(
 _LINEAR_PINS = re.compile(
     r"^(?:ADJ|FB|VFB|BYP|BP|NR|NRSS|NR/SS|NOISE|SET|CNR|SENSE|VADJ)$"
 )
+
+
+_MARKED = re.compile(r"IN_?[1-4AB]$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,11 +130,26 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
         if not linear_words and _REFERENCE.search(target.rsplit("/", 1)[-1]):
             continue
         sort, why = _sort(scene, part, names, source, target)
+        if sort == "switch" and len(outputs) == 1:
+            # A power mux: each of its inputs is a way to the one output.
+            ways = [net for net in _marked_inputs(scene, ref) if net != target]
+            if len(ways) > 1:
+                return [_Channel(ref, net, target, sort, why) for net in ways]
         if sort:
             channels.append(_Channel(ref, source, target, sort, why))
     if len(channels) > 1 and len(part.pins) > 16 and not (linear_words or switch_words):
         return []
     return channels
+
+
+def _marked_inputs(scene: Scene, ref: str) -> list[str]:
+    """Power nets of input pins with a channel mark (IN1, IN2, VINA)."""
+    nets = [
+        pin.net
+        for pin in scene.view.pins_with_role(ref, "input")
+        if pin.net and scene.is_power(pin.net) and _MARKED.search(pin.name.upper())
+    ]
+    return list(dict.fromkeys(nets))
 
 
 def _nameless(scene: Scene, part: Part) -> list[_Channel]:
@@ -302,6 +320,11 @@ def _reference(scene: Scene, element: Element) -> str | None:
             if any(view.is_ground(n) for n in view.nets(ref)):
                 return ref
     return None
+
+
+def is_shunt_reference(scene: Scene, ref: str | None) -> bool:
+    """Whether a part is a shunt regulator of the 431 family."""
+    return ref is not None and bool(_SHUNT.search(scene.view.part(ref).value))
 
 
 def _follower(scene: Scene, element: Element, reference: str) -> Stage:

@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.recognise.stage_build import (
     refs_of,
     switching_stage,
 )
+from ohmtrail.netanalysis.recognise.stage_linear import is_shunt_reference
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["pass_stages"]
@@ -94,6 +95,10 @@ def _single(
     if told.driver is None and not _fixed_gate(scene, first):
         return _stage(
             scene, "load switch", top, bottom, position, told, "pass transistor"
+        )
+    if first.p_type and is_shunt_reference(scene, told.driver):
+        return _stage(
+            scene, "linear regulator", top, bottom, position, told, "pass element"
         )
     if _ideal_controller(scene, told, first):
         return _stage(
