@@ -14,7 +14,9 @@ _INTERRUPTED = 130
 
 
 def _one_line(text: str) -> str:
-    return " ".join(text.split())
+    from ohmtrail.cli.render.plain import shown
+
+    return shown(" ".join(text.split()))
 
 
 def _say(text: str) -> None:

@@ -5,7 +5,15 @@ from pathlib import Path
 
 import click
 
-__all__ = ["write_document"]
+__all__ = ["say", "write_document"]
+
+
+def say(text: str = "") -> None:
+    """Print text and a line feed as the terminal's own encoding has it.
+
+    Unlike ``click.echo``, which takes an ASCII terminal for UTF-8.
+    """
+    sys.stdout.write(text + "\n")
 
 
 def write_document(text: str, out: str | None) -> None:
@@ -17,7 +25,7 @@ def write_document(text: str, out: str | None) -> None:
         If the file cannot be written.
     """
     if out is None:
-        click.echo(text, nl=not text.endswith("\n"))
+        say(text.removesuffix("\n"))
         sys.stdout.flush()
         return
     if not text.endswith("\n"):

@@ -107,4 +107,15 @@ def _document(checklist: "Checklist", document: str, *, to_file: bool) -> str:
     import os
 
     colour = sys.stdout.isatty() and "NO_COLOR" not in os.environ
-    return checklist_text(checklist, width=screen_width(), colour=colour)
+    return checklist_text(
+        checklist, width=screen_width(), colour=colour, ohm_sign=_has_ohm_sign()
+    )
+
+
+def _has_ohm_sign() -> bool:
+    """Whether the terminal can show "Ω"."""
+    try:
+        "Ω".encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True

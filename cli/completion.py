@@ -2,6 +2,8 @@
 
 import click
 
+from ohmtrail.cli._output import say
+
 __all__ = ["command"]
 
 _SHELLS = ("bash", "zsh", "fish")
@@ -24,5 +26,5 @@ def command(shell: str) -> None:
     assert kind is not None
     # Not source(): for bash that starts a shell only to learn its version.
     made = kind(group, {}, "ohmtrail", "_OHMTRAIL_COMPLETE")
-    click.echo(_HOW[shell])
-    click.echo(made.source_template % made.source_vars())
+    say(_HOW[shell])
+    say(made.source_template % made.source_vars())

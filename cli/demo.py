@@ -5,6 +5,8 @@ from pathlib import Path
 
 import click
 
+from ohmtrail.cli._output import say
+
 __all__ = ["command"]
 
 
@@ -23,17 +25,15 @@ def command(folder: str, json: bool) -> None:
     if json:
         from ohmtrail.cli._json import dump
 
-        click.echo(
-            dump({"root": str(written[0]), "files": [str(path) for path in written]})
-        )
+        say(dump({"root": str(written[0]), "files": [str(path) for path in written]}))
         return
     root = shlex.quote(str(written[0]))
-    click.echo(f"wrote {len(written)} files into {folder}; the board is {root}")
-    click.echo("next:")
+    say(f"wrote {len(written)} files into {folder}; the board is {root}")
+    say("next:")
     for line in (
         f"ohmtrail checklist {root} --rail VMAIN",
         f"ohmtrail short {root} VMAIN",
         f"ohmtrail stages {root}",
         f"ohmtrail summary {root}",
     ):
-        click.echo(f"  {line}")
+        say(f"  {line}")

@@ -2,6 +2,8 @@
 
 import click
 
+from ohmtrail.cli._output import say
+
 __all__ = ["command"]
 
 
@@ -15,16 +17,16 @@ def command(json: bool) -> None:
     if json:
         from ohmtrail.cli._json import dump, formats_json
 
-        click.echo(dump(formats_json(table.values())))
+        say(dump(formats_json(table.values())))
         return
     from ohmtrail.cli.render.tables import bold, wrap
 
     for one in table.values():
-        click.echo(f"{bold(one.name)}  {' '.join(one.suffixes)}")
+        say(f"{bold(one.name)}  {' '.join(one.suffixes)}")
         for words, text in (
             ("", one.title),
             ("defined by: ", one.standard),
             ("cannot tell: ", ", ".join(one.cannot_tell)),
         ):
             if text:
-                click.echo(wrap(words + text, indent="    ", first="  "))
+                say(wrap(words + text, indent="    ", first="  "))

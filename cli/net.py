@@ -3,6 +3,7 @@
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 __all__ = ["command"]
 
@@ -23,7 +24,7 @@ def command(request: Request, net: str) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, net_json
 
-        click.echo(dump(net_json(circuit.board, answer)))
+        say(dump(net_json(circuit.board, answer)))
         return
     from ohmtrail.cli.render.tables import bold, print_table, wrap
 
@@ -33,12 +34,12 @@ def command(request: Request, net: str) -> None:
 
     aliases = circuit.board.net_by_name[answer.net].aliases
     also = f", also called {', '.join(aliases)}" if aliases else ""
-    click.echo(wrap(f"{answer.net}: {len(answer.parts)} parts{also}"))
+    say(wrap(f"{answer.net}: {len(answer.parts)} parts{also}"))
     print_table(("ref", "value", "kind", "pins", "role"), map(row, answer.parts))
     if not answer.beyond:
-        click.echo("\nNo link leads further.")
+        say("\nNo link leads further.")
         return
-    click.echo(f"\n{bold('Beyond its links')} ({len(answer.beyond)} parts):")
+    say(f"\n{bold('Beyond its links')} ({len(answer.beyond)} parts):")
     print_table(
         ("ref", "value", "kind", "net", "via"),
         [

@@ -3,6 +3,7 @@
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_board, note_unused
+from ohmtrail.cli._output import say
 
 __all__ = ["command"]
 
@@ -16,7 +17,7 @@ def command(request: Request) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, nets_json
 
-        click.echo(dump(nets_json(board)))
+        say(dump(nets_json(board)))
         return
     from ohmtrail.cli.render.tables import print_table
 

@@ -3,6 +3,7 @@
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 __all__ = ["command"]
 
@@ -15,12 +16,12 @@ def command(request: Request) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, parallel_json
 
-        click.echo(dump(parallel_json(circuit)))
+        say(dump(parallel_json(circuit)))
         return
     from ohmtrail.cli.render.tables import print_table, wrap
 
     if not circuit.parallel_sets:
-        click.echo("no parallel devices recognised")
+        say("no parallel devices recognised")
         return
     print_table(
         ("kind", "parts", "gates", "because"),
@@ -29,8 +30,8 @@ def command(request: Request) -> None:
             for one in circuit.parallel_sets
         ],
     )
-    click.echo()
-    click.echo(
+    say()
+    say(
         wrap(
             "When one of a set shorts, all of it reads shorted. Removing one that "
             "clears the short proves nothing of its mates: replace the whole set."

@@ -3,6 +3,7 @@
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 __all__ = ["command"]
 
@@ -22,25 +23,25 @@ def command(request: Request, ref: str) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, part_json
 
-        click.echo(dump(part_json(circuit, part, mates, stages)))
+        say(dump(part_json(circuit, part, mates, stages)))
         return
     from ohmtrail.cli.render.tables import listing, print_table, wrap
 
     kind = circuit.kinds.get(part.ref)
     words = [part.ref, part.value, "" if part.fitted else "(not fitted)"]
-    click.echo(wrap("  ".join(word for word in words if word)))
+    say(wrap("  ".join(word for word in words if word)))
     if kind is not None:
         sort = f" ({kind.sort})" if kind.sort else ""
-        click.echo(wrap(f"{kind.kind}{sort}: {kind.because}"))
+        say(wrap(f"{kind.kind}{sort}: {kind.because}"))
     if part.x_mm is not None and part.y_mm is not None:
         place = f"at x {part.x_mm:.1f} mm, y {part.y_mm:.1f} mm, {part.side}"
-        click.echo(place.rstrip(" ,"))
+        say(place.rstrip(" ,"))
     rows = []
     for pin in part.pins:
         role = circuit.roles.get((part.ref, pin.number))
         text = "" if role is None else role.role + (" (inferred)" * role.inferred)
         rows.append((pin.number, pin.name, text, pin.net or "not connected"))
     print_table(("pin", "name", "role", "net"), rows)
-    click.echo(listing("in parallel with:", mates, "nothing"))
+    say(listing("in parallel with:", mates, "nothing"))
     for stage in stages:
-        click.echo(wrap(f"in stage: {stage}", indent="  ", first=""))
+        say(wrap(f"in stage: {stage}", indent="  ", first=""))

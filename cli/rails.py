@@ -3,6 +3,7 @@
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 __all__ = ["command"]
 
@@ -15,12 +16,12 @@ def command(request: Request) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, rails_json
 
-        click.echo(dump(rails_json(circuit)))
+        say(dump(rails_json(circuit)))
         return
     from ohmtrail.cli.render.tables import print_table
 
     if not circuit.rails:
-        click.echo("no supply rail recognised")
+        say("no supply rail recognised")
         return
     print_table(
         ("rail", "volts>", "why", "source", "feeds", "loads"),
@@ -37,7 +38,7 @@ def command(request: Request) -> None:
         ],
     )
     if any(rail.volts is None for rail in circuit.rails):
-        click.echo("\n? is not known; state a voltage with --nominal NET=VOLTS")
+        say("\n? is not known; state a voltage with --nominal NET=VOLTS")
 
 
 def _loads(refs: tuple[str, ...]) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.short import ShortAnswer
@@ -66,7 +67,7 @@ def command(
     if request.json:
         from ohmtrail.cli._json import dump, short_json
 
-        click.echo(dump(short_json(circuit.board, answer, verdict)))
+        say(dump(short_json(circuit.board, answer, verdict)))
         return
     if verdict is not None:
         _print_verdict(verdict)
@@ -76,16 +77,16 @@ def command(
 def _print_verdict(verdict: "Verdict") -> None:
     from ohmtrail.cli.render.tables import bold, wrap
 
-    click.echo(bold(f"verdict: {verdict.verdict}"))
+    say(bold(f"verdict: {verdict.verdict}"))
     for text in verdict.because:
-        click.echo(wrap(text, indent="  "))
+        say(wrap(text, indent="  "))
     if verdict.measure is not None:
         one = verdict.measure
         words = f"measure {one.mode}: red {one.plus}, black {one.minus}: {one.why}"
-        click.echo(wrap(words, "  "))
+        say(wrap(words, "  "))
         for read, then in one.expected:
-            click.echo(wrap(f"{read}: {then}", "      ", first="    - "))
-    click.echo()
+            say(wrap(f"{read}: {then}", "      ", first="    - "))
+    say()
 
 
 def _print(answer: "ShortAnswer", limit: int | None) -> None:
@@ -93,9 +94,11 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
 
     to = f" to {answer.to}" if answer.to is not None else " down"
     if not answer.parts:
-        click.echo(f"nothing that is known can hold {answer.net}{to}")
+        say(wrap(f"nothing that is known can hold {answer.net}{to}"))
         return
-    click.echo(bold(f"{len(answer.parts)} parts can hold {answer.net}{to}"))
+    title = f"{len(answer.parts)} parts can hold {answer.net}{to}"
+    for line in wrap(title).splitlines():
+        say(bold(line))
     shown = answer.parts[:limit]
     print_table(
         ("prior>", "ref", "kind", "pins", "role", "via (* must be shorted too)"),
@@ -114,9 +117,9 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
     rest = answer.parts[len(shown) :]
     if rest:
         share = 100 * sum(one.prior for one in rest)
-        click.echo(f"and {len(rest)} more, {share:.0f} % together (--all lists them)")
+        say(f"and {len(rest)} more, {share:.0f} % together (--all lists them)")
     if answer.cut_points:
-        click.echo(f"\n{bold('Cut points')}: lift one, measure both sides")
+        say(f"\n{bold('Cut points')}: lift one, measure both sides")
         prior = {one.ref: one.prior for one in answer.parts}
         goes = {
             cut.ref: 100 * sum(prior[ref] for ref in cut.far)
@@ -136,8 +139,8 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
             ],
         )
     if any(one.assumes for one in answer.parts):
-        click.echo()
-        click.echo(
+        say()
+        say(
             wrap(
                 "Parts beyond a switch (*) count only if that switch is shorted as "
                 "well, or reads so through its load."

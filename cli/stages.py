@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.circuit import Circuit, Stage
@@ -29,21 +30,24 @@ def command(request: Request, rail: str | None) -> None:
     if request.json:
         from ohmtrail.cli._json import dump, stages_json
 
-        click.echo(dump(stages_json(circuit, stages)))
+        say(dump(stages_json(circuit, stages)))
         return
+    from ohmtrail.cli.render.tables import wrap
+
     if not stages:
         where = f" on {rail}" if rail is not None else ""
-        click.echo(f"no stage recognised{where}")
+        say(wrap(f"no stage recognised{where}"))
     for number, stage in enumerate(stages):
         if number:
-            click.echo()
+            say()
         _print(circuit, stage)
 
 
 def _print(circuit: "Circuit", stage: "Stage") -> None:
     from ohmtrail.cli.render.tables import bold, wrap
 
-    click.echo(bold(stage.id))
+    for line in wrap(stage.id).splitlines():
+        say(bold(line))
     lines: list[tuple[str, str]] = []
     way = f"{stage.input or '?'} -> {stage.output or '?'}"
     if stage.switch_nodes:
@@ -78,4 +82,4 @@ def _print(circuit: "Circuit", stage: "Stage") -> None:
         lines.append(("missing", words))
     for title, text in lines:
         if text:
-            click.echo(wrap(text, indent=" " * 14, first=f"  {title:<12}"))
+            say(wrap(text, indent=" " * 14, first=f"  {title:<12}"))

@@ -7,6 +7,8 @@ import sys
 
 import click
 
+from ohmtrail.cli._output import say
+
 __all__ = ["command", "editor_line"]
 
 
@@ -46,6 +48,6 @@ def command(rail: str | None, json: bool) -> None:
     if json:
         from ohmtrail.cli._json import dump
 
-        click.echo(dump({"command": line, "input": "%I", "output": "%O.checklist.txt"}))
+        say(dump({"command": line, "input": "%I", "output": "%O.checklist.txt"}))
         return
-    click.echo(line)
+    say(line)

@@ -6,6 +6,7 @@ from ohmtrail.cli.render.checklist_text import (
     expect_text,
     probe_text,
 )
+from ohmtrail.cli.render.plain import shown
 from ohmtrail.netanalysis.checklist.model import Checklist, Step
 
 __all__ = ["checklist_markdown"]
@@ -15,7 +16,7 @@ _ESCAPED = "\\`*_{}[]<>#|~!$&"
 
 def _plain(text: str) -> str:
     """Return text that Markdown shows as it is, whatever a file calls its nets."""
-    text = " ".join(text.split())
+    text = shown(" ".join(text.split()))
     return "".join(f"\\{c}" if c in _ESCAPED else c for c in text)
 
 

@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterable
 from itertools import groupby
 
+from ohmtrail.cli.render.plain import shown
 from ohmtrail.cli.render.units import quantity, range_text
 from ohmtrail.netanalysis.checklist.model import (
     COLD,
@@ -72,16 +73,17 @@ def blocks(steps: Iterable[Step]) -> list[list[Step]]:
 
 def _fold(text: str, width: int) -> list[str]:
     """Wrap a cell; a name that is too long is cut, never lost."""
-    return textwrap.wrap(
-        text, width, break_long_words=True, break_on_hyphens=False
-    ) or [""]
+    return textwrap.wrap(shown(text), width, break_on_hyphens=False) or [""]
 
 
 class _Writer:
-    def __init__(self, width: int, letters: dict[str, str], *, colour: bool) -> None:
+    def __init__(
+        self, width: int, letters: dict[str, str], *, colour: bool, ohm_sign: bool
+    ) -> None:
         self.width = width
         self.letters = letters
         self.colour = colour
+        self.ohm = "Ω" if ohm_sign else "ohm"
         self.lines: list[str] = []
 
     def bold(self, text: str) -> str:
@@ -89,11 +91,10 @@ class _Writer:
 
     def paragraph(self, first: str, text: str, indent: int) -> None:
         self.lines += textwrap.wrap(
-            text,
+            shown(text),
             self.width,
             initial_indent=first,
             subsequent_indent=" " * indent,
-            break_long_words=False,
             break_on_hyphens=False,
         )
 
@@ -142,7 +143,7 @@ class _Writer:
                 _fold(
                     probe_text(step.minus, step.minus_name, step.minus_near), columns
                 ),
-                _fold(expect_text(step), wide),
+                _fold(expect_text(step).replace("Ω", self.ohm), wide),
             )
             for number in range(max(map(len, cells))):
                 red, black, expect = (
@@ -159,7 +160,8 @@ class _Writer:
         """Write one rail's steps, phase by phase."""
         volts = f"   {section.volts:g} V" if section.volts is not None else ""
         self.lines.append("=" * self.width)
-        self.lines.append(self.bold(f"{section.rail or 'no net'}{volts}"))
+        title = _fold(f"{section.rail or 'no net'}{volts}", self.width)
+        self.lines += [self.bold(line) for line in title]
         self.lines.append("=" * self.width)
         for words in section.path:
             self.paragraph("  ", words, 4)
@@ -189,7 +191,11 @@ class _Writer:
 
 
 def checklist_text(
-    checklist: Checklist, *, width: int = 80, colour: bool = False
+    checklist: Checklist,
+    *,
+    width: int = 80,
+    colour: bool = False,
+    ohm_sign: bool = True,
 ) -> str:
     """Return the checklist as text.
 
@@ -201,12 +207,15 @@ def checklist_text(
         Columns, at least 60.
     colour : bool
         Bold headings by terminal codes; meaning never rests on them.
+    ohm_sign : bool
+        False for a terminal that has no such sign.
     """
     letters = {stage: letter for letter, stage in checklist.letters}
-    writer = _Writer(max(60, width), letters, colour=colour)
+    writer = _Writer(max(60, width), letters, colour=colour, ohm_sign=ohm_sign)
     steps = [step for section in checklist.sections for step in section.steps]
     writer.lines.append(
-        writer.bold(f"Probe checklist: {checklist.board}") + f"   {len(steps)} steps"
+        writer.bold(f"Probe checklist: {shown(checklist.board)}")
+        + f"   {len(steps)} steps"
     )
     writer.lines.append("")
     writer.lines.append(writer.bold("Before you touch it"))

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from rich.console import Console
 
+from ohmtrail.cli.render.plain import shown
+
 __all__ = ["WIDTH_MAX", "bold", "listing", "print_table", "screen_width", "wrap"]
 
 #: Wider lines are hard to follow from half a metre.
@@ -45,6 +47,7 @@ def bold(text: str) -> str:
     """Return the text in bold on a terminal, as it is elsewhere."""
     import os
 
+    text = shown(text)
     if sys.stdout.isatty() and "NO_COLOR" not in os.environ:
         return f"\x1b[1m{text}\x1b[0m"
     return text
@@ -83,7 +86,7 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    cells = [tuple(row) for row in rows]
+    cells = [tuple(map(shown, row)) for row in rows]
     # Names stand first, or second after a number; a broken name is hard to type.
     named = 1 if headings and headings[0].endswith(">") else 0
     titles = tuple(heading.rstrip(">") for heading in headings)
@@ -109,13 +112,12 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
 
 
 def wrap(text: str, indent: str = "", first: str | None = None) -> str:
-    """Wrap a paragraph to the screen; never breaks a name."""
+    """Wrap a paragraph to the screen; breaks no name that fits on a line."""
     return textwrap.fill(
-        text,
+        shown(text),
         width=screen_width(),
         initial_indent=indent if first is None else first,
         subsequent_indent=indent,
-        break_long_words=False,
         break_on_hyphens=False,
     )
 
