@@ -20,6 +20,7 @@ from ohmtrail.netanalysis.recognise.parallel import find_parallel_sets
 from ohmtrail.netanalysis.recognise.pin_roles import recognise_roles
 from ohmtrail.netanalysis.recognise.rails import name_rails, supply_tree
 from ohmtrail.netanalysis.recognise.stages import find_stages
+from ohmtrail.netanalysis.recognise.transistor_kinds import transistor_kinds
 
 __all__ = ["base_view", "recognise"]
 
@@ -49,6 +50,10 @@ def base_view(
     view = view.with_links(find_links(view))
     view = replace(view, ground=join_grounds(view, view.ground, view.links))
     view = _with_roles(view, implied)
+    known = transistor_kinds(view)
+    if known:
+        view = replace(view, kinds={**view.kinds, **known})
+        view = _with_roles(view, implied)
     more = implied_names(view, board)
     return _with_roles(with_names(view, more), implied | more) if more else view
 

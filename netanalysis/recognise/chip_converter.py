@@ -53,8 +53,9 @@ def names_around_coil(view: CircuitView, part: Part) -> _Names:
             _name(names, groups[boot], "BOOT", f"a capacitor to the coil's pin {node}")
     if len(nodes) == 1:
         node, far = next(iter(nodes.items()))
-        if far not in nodes:
-            _ports(view, part, groups, node, far, names)
+        told = far in nodes or _ports(view, part, groups, node, far, names)
+        if not told and not any(pin.name for pin in part.pins):
+            return {}
     return names
 
 
@@ -135,8 +136,8 @@ def _ports(
     node: str,
     far: str,
     names: _Names,
-) -> None:
-    """Name input, supply, output and feedback pins of a converter."""
+) -> bool:
+    """Name input, supply, output and feedback pins; False if direction is unclear."""
     beyond = set(view.linked_nets(far))
     supplies = [net for net in groups if _supply(view, part, net, beyond | {node})]
 
@@ -158,10 +159,11 @@ def _ports(
             _name(names, groups[net], "FB", "at the coil's output end")
         target = beyond
     else:
-        return
+        return False
     for net, tops in divided.items():
         if tops & target and net not in supplies:
             _name(names, groups[net], "FB", "at a divider of the output")
+    return True
 
 
 def _boost(
@@ -207,5 +209,9 @@ def _steps_down(
     fed_back = [bool(tops & beyond) for tops in divided.values()]
     if any(fed_back):
         return True
-    pins = sum(len(groups[net]) for net in beyond & groups.keys())
-    return len(groups[supplies[0]]) > pins
+    # A regulated output is what is named with its volts, an input often is not.
+    told = [
+        net in view.rails and view.rails[net].volts is not None
+        for net in (far, supplies[0])
+    ]
+    return told == [True, False]

@@ -24,6 +24,7 @@ _SWITCHES = re.compile(
     re.I,
 )
 _LINE_DRIVER = re.compile(r"\d?232|RS-?232|3221|3222|3243", re.I)
+_POWER_PACKAGE = re.compile(r"SOT-?223|SOT-?89|TO-?25[12]|TO-?263|D2?-?PAK", re.I)
 #: Where a three-terminal regulator has ground, output and input.
 _ORDERS: tuple[tuple[re.Pattern[str], dict[str, str]], ...] = (
     (
@@ -87,9 +88,10 @@ def _linear(view: CircuitView, part: Part) -> _Names:
     stated = fixed_volts(part)
     text = f"{part.description} {part.keywords}"
     says = bool(re.search(r"linear|LDO|low[- ]drop|voltage regulator", text, re.I))
-    if not (says or is_linear_number(part.value) or stated is not None):
-        return {}
     if len(part.pins) > 10 or view.kind(part.ref) != "chip":
+        return {}
+    numbered = says or is_linear_number(part.value) or stated is not None
+    if not numbered and not _stands_like_one(view, part):
         return {}
     if re.search(r"\dA\b", part.value) or _SWITCHES.match(part.value):
         return {}
@@ -115,6 +117,28 @@ def _linear(view: CircuitView, part: Part) -> _Names:
     for net in grounds:
         names |= _named(groups, net, "GND", "at ground")
     return names
+
+
+def _stands_like_one(view: CircuitView, part: Part) -> bool:
+    """Whether a chip sits as nothing but a linear regulator does, whatever its number.
+
+    Three nets in a power package; or, where the file has no value at all, few
+    pins between ground and two smoothed supplies whose names differ in volts.
+    """
+    nets = view.nets(part.ref)
+    rails = [net for net in nets if net in view.rails and _smoothed(view, net)]
+    if len(rails) != 2 or not any(view.is_ground(net) for net in nets):
+        return False
+    if _POWER_PACKAGE.search(part.footprint) and len(nets) == 3:
+        return True
+    volts = [_volts(view, net) for net in rails]
+    if part.value or None in volts or volts[0] == volts[1] or len(part.pins) > 5:
+        return False
+    return len(nets) == 3 or all(
+        view.degree(net) <= 3
+        for net in nets
+        if net not in rails and not view.is_ground(net)
+    )
 
 
 def _enable(pins: list[Pin], because: str) -> _Names:

@@ -75,6 +75,8 @@ def _gate(view: CircuitView, part: Part, groups: dict[str, list[Pin]]) -> str | 
 def _power(view: CircuitView, ref: str, net: str) -> int:
     """Count what shows that power flows through a net."""
     score = 2 if view.is_ground(net) else 0
+    if _leg_node(view, ref, net):
+        score += 1
     for other in view.refs(net):
         if other == ref:
             continue
@@ -88,6 +90,46 @@ def _power(view: CircuitView, ref: str, net: str) -> int:
         elif kind == "resistor" and (view.ohms(other) or 1.0) < 0.5:
             score += 1
     return score
+
+
+def _leg_node(view: CircuitView, ref: str, net: str) -> tuple[str, ...]:
+    """Nets of the other transistor's far end if a net is the middle of a leg.
+
+    One transistor ends at a supply, the other at ground or a shunt to it, and
+    they share nothing else.  A resistor to the supply makes the net a gate with
+    its pull-up.
+    """
+    if view.is_ground(net) or net in view.rails:
+        return ()
+    mine = [n for n in view.nets(ref) if n != net]
+    for other in view.parts_on(net, "mosfet", "igbt"):
+        theirs = [n for n in view.nets(other) if n != net]
+        if other == ref or len(theirs) != 2 or set(theirs) & set(mine):
+            continue
+        for above, below in ((mine, theirs), (theirs, mine)):
+            tops = [n for n in above if _supply(view, n)]
+            feet = [n for n in below if _foot(view, n)]
+            if len(tops) != 1 or len(feet) != 1:
+                continue
+            if not view.two_pin_parts_between(net, tops[0], "resistor"):
+                return tuple(feet if above is mine else tops)
+    return ()
+
+
+def _supply(view: CircuitView, net: str) -> bool:
+    return net in view.rails or (
+        not view.is_ground(net)
+        and bool(view.parts_on(net, "connector", "battery", "fuse", "inductor"))
+        and any(view.is_ground(far) for _, far in view.neighbours(net, "capacitor"))
+    )
+
+
+def _foot(view: CircuitView, net: str) -> bool:
+    return view.is_ground(net) or any(
+        view.is_ground(far)
+        for ref, far in view.neighbours(net, "resistor")
+        if view.sort(ref) == "shunt" or (view.ohms(ref) or 1.0) < 0.5
+    )
 
 
 def _driven(view: CircuitView, net: str) -> bool:
@@ -134,6 +176,11 @@ def _source(
     grounded = [net for net in others if view.is_ground(net)]
     if len(grounded) == 1 and not p_channel:
         return grounded[0], "at ground"
+    nodes = [net for net in others if _leg_node(view, part.ref, net)]
+    if len(nodes) == 1 and not p_channel:
+        feet = any(_foot(view, net) for net in others if net != nodes[0])
+        source = next(net for net in others if (net == nodes[0]) != feet)
+        return source, "the lower end of its half of a leg"
     coils = [net for net in others if view.parts_on(net, "inductor")]
     smooth = [
         net

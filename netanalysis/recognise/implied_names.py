@@ -12,6 +12,7 @@ from ohmtrail.netanalysis.board import Board, Part, make_board
 from ohmtrail.netanalysis.circuit import Role
 from ohmtrail.netanalysis.graph import CircuitView, index_board
 from ohmtrail.netanalysis.recognise.chip_topology import names_from_topology
+from ohmtrail.netanalysis.recognise.current_sensors import conductor_names
 from ohmtrail.netanalysis.recognise.net_name_pins import names_from_nets
 
 __all__ = ["Implied", "implied_by_nets", "implied_names", "inferred", "with_names"]
@@ -21,12 +22,17 @@ Implied = dict[tuple[str, str], tuple[str, str]]
 
 
 def implied_by_nets(board: Board) -> Implied:
-    """Return the names that net names tell, with the reason."""
-    return {
+    """Return the names that net names and current sensors' pins tell, with reasons."""
+    found = {
         key: (name, f"the net is called after this pin, {name}")
         for key, name in names_from_nets(board).items()
         if not _named(board.part_by_ref[key[0]])
     }
+    for part in board.parts:
+        if not _named(part):
+            for number, told in conductor_names(part).items():
+                found.setdefault((part.ref, number), told)
+    return found
 
 
 def _named(part: Part) -> bool:

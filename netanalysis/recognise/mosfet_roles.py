@@ -7,7 +7,7 @@ from ohmtrail.netanalysis.circuit import Role
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.fet_topology import roles_from_topology
 
-__all__ = ["transistor_roles"]
+__all__ = ["transistor_roles", "usual_order"]
 
 _Roles = dict[tuple[str, str], Role]
 
@@ -71,6 +71,8 @@ _FET_PACKAGES: tuple[tuple[re.Pattern[str], dict[str, str]], ...] = (
         re.compile(r"SOT-?89", re.I),
         {"1": "gate", "2": "drain", "3": "source"},
     ),
+    # leadless, all source pads under one number, the tab last
+    (re.compile(r"HSOF|TOLL", re.I), {"1": "gate", "2": "source", "3": "drain"}),
 )
 _SO8 = {
     "1": "source",
@@ -283,6 +285,14 @@ def _six_pin_dual(part: Part, words: dict[str, str]) -> _Roles:
     return {
         (part.ref, number): Role(words.get(role, role), because, True, unit)
         for number, (role, unit) in _SIX_DUAL.items()
+    }
+
+
+def usual_order(part: Part) -> dict[str, str]:
+    """Return role by pin number of a field-effect transistor in its package, or {}."""
+    return {
+        number: role.role
+        for (_, number), role in _by_package(part, _FET_PACKAGES).items()
     }
 
 

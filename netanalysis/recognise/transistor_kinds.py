@@ -1,0 +1,163 @@
+"""Field-effect transistors known by where they sit, when no value tells.
+
+A refdes of a transistor alone says nothing of its family.  Its place does: a leg
+between a supply and ground, each control pin of its own drive; several side by
+side between two supplies; a power package driven at its gate through a few ohms.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from ohmtrail.netanalysis.board import Part
+from ohmtrail.netanalysis.circuit import Kind
+from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.mosfet_roles import usual_order
+
+__all__ = ["transistor_kinds"]
+
+_UNSETTLED = ": transistor, and"
+#: A base needs its resistor to limit current, a gate only to slow it (CP).
+_GATE_OHMS = 100.0
+_SHUNT_OHMS = 0.5
+
+
+def transistor_kinds(view: CircuitView) -> dict[str, Kind]:
+    """Return kinds of transistors whose family only their place tells, by ref.
+
+    Parameters
+    ----------
+    view : CircuitView
+        With kinds, ground and links.
+
+    Notes
+    -----
+    O(pins on the nets of such transistors).  Bipolar transistors in the same
+    places are rare; what is settled here says so in its reason.
+    """
+    open_parts = [
+        part
+        for part in view.board.parts
+        if view.kind(part.ref) == "other"
+        and _UNSETTLED in view.kinds[part.ref].because
+        and len(view.nets(part.ref)) == 3
+        and view.fitted(part.ref)
+    ]
+    if not open_parts:
+        return {}
+    found: dict[str, Kind] = {}
+    for part in open_parts:
+        because = _by_name(part) or _by_package(view, part)
+        if because:
+            found[part.ref] = Kind("mosfet", because)
+    unsettled = {part.ref for part in open_parts}
+    for refs, because in (*_legs(view, unsettled), *_side_by_side(view, unsettled)):
+        for ref in refs:
+            found.setdefault(ref, Kind("mosfet", because))
+    return found
+
+
+def _by_name(part: Part) -> str:
+    for pin in part.pins:
+        if pin.name.upper() in ("G", "GATE", "D", "DRAIN", "S", "SOURCE"):
+            return f"its net is called after pin {pin.name}"
+    return ""
+
+
+def _by_package(view: CircuitView, part: Part) -> str:
+    """Power package with the gate driven hard, drain or source where power flows."""
+    order = usual_order(part)
+    gates = {n: part.pin(n) for n, role in order.items() if role == "gate"}
+    gate = next((pin.net for pin in gates.values() if pin is not None), None)
+    if gate is None or view.is_ground(gate) or gate in view.rails:
+        return ""
+    if not _driven_hard(view, part.ref, gate):
+        return ""
+    ends = [net for net in view.nets(part.ref) if net != gate]
+    if not any(power_end(view, net) for net in ends):
+        return ""
+    return "a power package whose gate is driven through a few ohms"
+
+
+def _driven_hard(view: CircuitView, ref: str, gate: str) -> bool:
+    """Whether a chip pin is at the gate, or beyond some ohms."""
+    if view.parts_on(gate, "chip"):
+        return True
+    return any(
+        far not in view.nets(ref) and bool(view.parts_on(far, "chip"))
+        for part, far in view.neighbours(gate, "resistor", "bead")
+        if (view.ohms(part) or 0.0) <= _GATE_OHMS and not view.is_ground(far)
+    )
+
+
+def power_end(view: CircuitView, net: str) -> bool:
+    """Whether a net is a supply by name, or smoothed with a port or a fuse on it."""
+    if view.is_ground(net):
+        return False
+    if net in view.rails:
+        return True
+    return any(
+        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
+    ) and bool(view.parts_on(net, "connector", "battery", "fuse", "inductor"))
+
+
+def near_ground(view: CircuitView, net: str) -> bool:
+    """Whether a net is ground or ends there over a shunt."""
+    return view.is_ground(net) or any(
+        view.is_ground(far) and (view.ohms(ref) is None or _small(view, ref))
+        for ref, far in view.neighbours(net, "resistor")
+        if view.sort(ref) == "shunt" or _small(view, ref)
+    )
+
+
+def _small(view: CircuitView, ref: str) -> bool:
+    ohms = view.ohms(ref)
+    return ohms is not None and ohms <= _SHUNT_OHMS
+
+
+def _transistors(view: CircuitView, net: str, unsettled: set[str]) -> list[str]:
+    return [
+        ref
+        for ref in view.refs(net)
+        if ref in unsettled or view.kind(ref) in ("mosfet", "igbt")
+    ]
+
+
+def _legs(
+    view: CircuitView, unsettled: set[str]
+) -> Iterator[tuple[tuple[str, str], str]]:
+    """Yield pairs that meet on a node, one at a supply, the other at ground."""
+    nodes = {net: None for ref in unsettled for net in view.nets(ref)}
+    for node in nodes:
+        if view.is_ground(node) or node in view.rails:
+            continue
+        here = [
+            r for r in _transistors(view, node, unsettled) if len(view.nets(r)) == 3
+        ]
+        if len(here) > 16:
+            continue
+        for high in here:
+            ups = [n for n in view.nets(high) if n != node and power_end(view, n)]
+            if len(ups) != 1 or view.two_pin_parts_between(node, ups[0], "resistor"):
+                continue
+            for low in here:
+                downs = [
+                    n for n in view.nets(low) if n != node and near_ground(view, n)
+                ]
+                shared = set(view.nets(high)) & set(view.nets(low))
+                if low != high and len(downs) == 1 and shared == {node}:
+                    yield (high, low), f"a leg {ups[0]} - {node} - {downs[0]}"
+
+
+def _side_by_side(
+    view: CircuitView, unsettled: set[str]
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield groups between the same two supplies, each with its own drive."""
+    groups: dict[tuple[str, ...], list[str]] = defaultdict(list)
+    for ref in unsettled:
+        ends = tuple(sorted(n for n in view.nets(ref) if power_end(view, n)))
+        if len(ends) == 2:
+            groups[ends].append(ref)
+    for ends, refs in groups.items():
+        gates = [n for ref in refs for n in view.nets(ref) if n not in ends]
+        if len(refs) > 1 and all(view.parts_on(g, "resistor", "chip") for g in gates):
+            yield tuple(sorted(refs)), f"side by side from {ends[0]} to {ends[1]}"
