@@ -127,7 +127,7 @@ def _numbered(words: list[str]) -> tuple[tuple[str, str], ...]:
 
 def _by_order(line: Line, words: list[str], given: dict[str, str]) -> Device:
     """Read a part that SPICE has no letter for: nodes in the order of its pins."""
-    *nodes, value = words[1:]
+    *nodes, value = words[1:] or [""]
     if not nodes:
         raise _few(line, "nodes and a model")
     return Device(

@@ -1,5 +1,6 @@
 """Numbers as SPICE writes them, and as people write them beside a part."""
 
+import math
 import re
 
 __all__ = ["board_value", "has_letter_inside", "spice_number"]
@@ -53,14 +54,15 @@ def spice_number(text: str) -> float | None:
     """
     match = _NUMBER.fullmatch(text)
     if match is not None:
-        suffix = (match[2] or "").lower()
-        number = float(match[1])
-        return float(f"{number * _FACTOR[suffix]:.12g}") if suffix else number
-    match = _POINT.fullmatch(text)
-    if match is not None:
-        number = float(f"{match[1]}.{match[3]}")
-        return float(f"{number * _FACTOR[match[2].lower()]:.12g}")
-    return None
+        number, suffix = float(match[1]), (match[2] or "").lower()
+    else:
+        match = _POINT.fullmatch(text)
+        if match is None:
+            return None
+        number, suffix = float(f"{match[1]}.{match[3]}"), match[2].lower()
+    if suffix:
+        number = float(f"{number * _FACTOR[suffix]:.12g}")
+    return number if math.isfinite(number) else None
 
 
 def has_letter_inside(text: str) -> bool:
