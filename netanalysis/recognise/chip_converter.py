@@ -150,7 +150,7 @@ def _ports(
     if up is not None:
         _boost(view, groups, names, far, up)
         target = {up}
-    elif supplies and _steps_down(view, part, node, far, groups, supplies, divided):
+    elif supplies and _steps_down(view, part, node, far, groups, supplies):
         because = f"the strongest supply beside the output {far}"
         _name(names, groups[supplies[0]], "VIN", because)
         for net in supplies[1:]:
@@ -198,7 +198,6 @@ def _steps_down(
     far: str,
     groups: _Groups,
     supplies: list[str],
-    divided: dict[str, set[str]],
 ) -> bool:
     """Whether power goes from a supply of the chip to the coil's far end."""
     if _down(view, node) or _boot(view, part, node, groups):
@@ -206,9 +205,6 @@ def _steps_down(
     beyond = set(view.linked_nets(far))
     if not beyond & groups.keys():
         return True  # a boost has its input pin at the coil
-    fed_back = [bool(tops & beyond) for tops in divided.values()]
-    if any(fed_back):
-        return True
     # A regulated output is what is named with its volts, an input often is not.
     told = [
         net in view.rails and view.rails[net].volts is not None

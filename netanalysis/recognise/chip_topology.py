@@ -103,6 +103,8 @@ def _linear(view: CircuitView, part: Part) -> _Names:
     ):
         return {}
     power = [net for net in others if _carries(view, net)]
+    if len(groups) == 3 and len(others) == 2:
+        power = others
     if len(power) != 2:
         return {}
     told = _direction(view, part, groups, power, stated[0] if stated else None)
@@ -126,11 +128,12 @@ def _stands_like_one(view: CircuitView, part: Part) -> bool:
     pins between ground and two smoothed supplies whose names differ in volts.
     """
     nets = view.nets(part.ref)
+    if _POWER_PACKAGE.search(part.footprint) and len(nets) == 3:
+        smooth = [n for n in nets if not view.is_ground(n) and _smoothed(view, n)]
+        return bool(smooth) and any(n in view.rails for n in smooth)
     rails = [net for net in nets if net in view.rails and _smoothed(view, net)]
     if len(rails) != 2 or not any(view.is_ground(net) for net in nets):
         return False
-    if _POWER_PACKAGE.search(part.footprint) and len(nets) == 3:
-        return True
     volts = [_volts(view, net) for net in rails]
     if part.value or None in volts or volts[0] == volts[1] or len(part.pins) > 5:
         return False

@@ -11,6 +11,7 @@ _HALL = re.compile(
     r"^(?:ACS7\d\d|ACS37\d|TMCS1\d\d\d|MCS18\d\d|CT4\d\d|MLX9121\d|CC6\d{3})"
 )
 _SHUNT = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
+_GROUND = re.compile(r"(?:^|/)[A-Z]?GND[A-Z]?$|(?:^|/)0V$|VSS", re.I)
 _HALL_WORDS = re.compile(r"hall.{0,30}current|current.{0,20}hall", re.I)
 
 
@@ -34,7 +35,7 @@ def conductor_names(part: Part) -> dict[str, tuple[str, str]]:
         return {}
     rows: dict[str, list[int]] = {}
     for pin in part.pins:
-        if pin.net is not None and pin.number.isdigit():
+        if pin.net and pin.number.isdigit() and not _GROUND.search(pin.net):
             rows.setdefault(pin.net, []).append(int(pin.number))
     long = {net: longest_row(numbers) for net, numbers in rows.items()}
     lengths = sorted({len(row) for row in long.values() if len(row) > 1}, reverse=True)
