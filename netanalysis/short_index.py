@@ -83,7 +83,13 @@ def _share(view: CircuitView, ref: str, net: str, ends: frozenset[str]) -> float
     others = [other for other in view.nets(ref) if other != net]
     if kind in ("mosfet", "igbt", "bipolar"):
         roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
-        return 0.3 if roles <= {"gate", "base"} and roles else 1.0
+        if roles and roles <= {"gate", "base"}:
+            return 0.3
+        # Current enters an N-channel part at its drain: shorted, a switch pulls its
+        # drain's net down to what hangs on its source, rarely the other way round.
+        reverse = view.sort(ref) in ("p-channel", "pnp")
+        outlet = {"drain", "collector"} if reverse else {"source", "emitter"}
+        return 0.3 if roles and roles <= outlet and not ends & set(others) else 1.0
     if kind == "chip":
         roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
         return 1.0 if roles & {"supply", "input", "output", "switch"} else 0.3

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 
 from ohmtrail.netanalysis.checklist.model import COLD, Expect, Step
 from ohmtrail.netanalysis.checklist.points import Points, Probe
-from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.checklist.sisters import sister_groups
+from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.short_index import ShortIndex
 from ohmtrail.netanalysis.view import view_of
 
@@ -21,6 +22,11 @@ class Bench:
         self.shorts = ShortIndex(circuit, self.view)
         self.have = frozenset(have)
         self.ground_like = self.shorts.grounds
+        self._sisters = {
+            one.id: len(group)
+            for group in sister_groups(circuit.stages)
+            for one in group
+        }
         self._volts = {rail.net: rail.volts for rail in circuit.rails}
 
     def volts(self, net: str | None) -> float | None:
@@ -46,6 +52,10 @@ class Bench:
             if net in stage.switch_nodes and stage.inductors:
                 return self.volts(stage.output_rail or stage.output)
         return None
+
+    def sisters(self, stage: Stage) -> int:
+        """Count the stages that share their shape and rails with this one."""
+        return self._sisters.get(stage.id, 1)
 
     def low_ohm_mode(self) -> str:
         """Return the mode for windings and shunts: four wires where there are."""

@@ -214,10 +214,10 @@ def _other_end(bench: Bench, one: Suspect, red: Probe) -> Probe | None:
     """Return the part's own pad on the other side: ground, or a switch's far end."""
     view = bench.view
     pins = view.part(one.ref).pins
-    grounds = bench.ground_like
-    for pin in pins:
-        if pin.net in grounds and pin.net != red.net:
-            return bench.points.of(pin)
+    for grounds in (frozenset(view.ground), bench.ground_like):
+        for pin in pins:
+            if pin.net in grounds and pin.net != red.net:
+                return bench.points.of(pin)
     ends = ("drain", "source", "collector", "emitter", "anode", "cathode")
     for pin in pins:
         if pin.net not in (None, red.net) and view.role(one.ref, pin.number) in ends:

@@ -48,11 +48,15 @@ def _switch_steps(
     steps: list[Step] = []
     for one in switches:
         expect, source = _across_switch(bench, stage, one)
+        # Against the body diode.
+        red, black = one.drain, one.source
+        if one.p_channel:
+            red, black = black, red
         steps += bench.reading(
             f"Switches, drain to source, {one.side}",
             "resistance",
-            one.drain,
-            one.source,
+            red,
+            black,
             expect=expect,
             source=source,
             why="When one of a parallel set is shorted, all of it reads shorted."
@@ -66,11 +70,13 @@ def _switch_steps(
             parts=(one.ref, *one.mates),
             row=f"drain-source {one.row}",
         )
-    seen: set[tuple[str, ...]] = set()
+    seen: set[tuple[str, tuple[str, ...]]] = set()
     for one in switches:
-        if not one.has_body_diode or one.mates in seen:
+        # Mates share their diodes; two sides of one package do not.
+        if not one.has_body_diode or (one.side, one.mates) in seen:
             continue
-        seen.add(one.mates)
+        if len(one.mates) > 1:
+            seen.add((one.side, one.mates))
         expect, source = BODY_DIODE, f"{PRACTICE}; parallel body diodes read lower"
         load = bench.volts(_load_net(stage))
         if one.side == "low side" and stage.inductors and (load is None or load < 2.0):
@@ -143,6 +149,15 @@ def _diode_switches(bench: Bench, stage: Stage) -> list[Step]:
     return steps
 
 
+def _node_why(bench: Bench, stage: Stage) -> str:
+    if bench.sisters(stage) > 1:
+        return (
+            "All nodes of one rail are tied together through their inductors and read "
+            "the same: that is no evidence against any one phase."
+        )
+    return "Reads the output rail through the inductor, with what hangs on the node."
+
+
 def _node_steps(bench: Bench, stage: Stage) -> list[Step]:
     steps: list[Step] = []
     expect, source = rail_expect(bench.volts(_load_net(stage)))
@@ -159,8 +174,7 @@ def _node_steps(bench: Bench, stage: Stage) -> list[Step]:
             bench.points.ground(probe),
             expect=expect if tied else HIGH,
             source=source if tied else f"{PRACTICE}: high, with the load unplugged",
-            why="All nodes of one rail are tied together through their inductors and "
-            "read the same: that is no evidence against any one phase."
+            why=_node_why(bench, stage)
             if tied
             else "Unplug the load: its windings tie the nodes together and make all "
             "of them read the same.",
