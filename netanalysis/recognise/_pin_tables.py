@@ -50,10 +50,14 @@ _ROWS: tuple[tuple[str, str, bool], ...] = (
     ),
     ("boot", "BOOT|BOOST|CBOOT|VBST|VBOOT|BST|BSTR|CBST|HB|VB|BS|CB|BTST", True),
     # feedback before outputs: "FB/VOUT" is a feedback pin
-    ("feedback", "VFB|FBX|FB|ADJ|VADJ|VSENSE|VOSNS|VOS|FBK|VFBK|ADJUST|INV|VSET", True),
+    (
+        "feedback",
+        "VFB|FEEDBACK|FBX|FB|ADJ|VADJ|VSENSE|VOSNS|VOS|FBK|VFBK|ADJUST|INV|VSET",
+        True,
+    ),
     (
         "enable",
-        "ENABLE|EN_?UVLO|ENUVLO|EN|SHDN|SHUTDOWN|SD|RUN|ONOFF|ON|CE|STBY|UVLO|"
+        "ENABLE|EN_?UVLO|ENUVLO|EN|SHDN|SHTD|SHUTDOWN|SD|RUN|ONOFF|ON|CE|STBY|UVLO|"
         "PSON|PWR_?EN|DIS|DISABLE|CHIP_?EN|CTRL|INH",
         True,
     ),

@@ -25,6 +25,7 @@ _COMPANY = {
     "high gate": ("low gate", "switch", "boot"),
     "low gate": ("high gate", "switch", "boot"),
 }
+_PASS_GATE = re.compile(r"^[HU]?GATE|GATE_?\d?$")
 _EXPOSED = ("EP", "PAD", "EPAD", "TPAD", "THERMAL", "TP", "DAP", "EXP", "POWERPAD")
 
 
@@ -77,7 +78,9 @@ def _chip_roles(view: CircuitView, part: Part) -> Iterator[tuple[Pin, Role]]:
             continue
         company = _COMPANY.get(role)
         if company is not None and not present.intersection(company):
-            continue
+            role = _alone(clean_pin_name(pin.name))
+            if not role:
+                continue
         because = (
             f"pin name {pin.name}" if pin.name else f"{pin.electrical} in the file"
         )
@@ -87,6 +90,14 @@ def _chip_roles(view: CircuitView, part: Part) -> Iterator[tuple[Pin, Role]]:
             yield pin, Role("switch", because, unit=unit)
             continue
         yield pin, Role(role, because, unit=split_channel(mark))
+
+
+def _alone(name: str) -> str:
+    """Role of a pin that lacks the company its name asks for, or ""."""
+    if name == "VBB":
+        return "supply"  # the battery of a high-side switch, no bootstrap
+    # HGATE of a surge stopper: a pass transistor's.
+    return "gate drive" if _PASS_GATE.match(name) else ""
 
 
 def _floats(view: CircuitView, pin: Pin, present: set[str]) -> bool:

@@ -40,7 +40,7 @@ _REFERENCE = re.compile(
 #: Pins that only power switches have.
 _SWITCH_PINS = re.compile(
     r"^(?:N?FLA?G_?[AB1-4]?|N?FA?U?LT_?[AB1-4]?|OC|OCB?|OC\d|ILIM\d?|ISET|RSET|QOD|DISCH|"
-    r"SETI|R?ILIM|ICL|PR1|DVDT|OVLO|NFAULT|NOC\d?)$"
+    r"SETI|R?ILIM|ICL|IS\d?|DEN|PR1|DVDT|OVLO|NFAULT|NOC\d?)$"
 )
 _LINEAR_PINS = re.compile(
     r"^(?:ADJ|FB|VFB|BYP|BP|NR|NRSS|NR/SS|NOISE|SET|CNR|SENSE|VADJ)$"

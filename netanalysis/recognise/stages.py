@@ -22,6 +22,7 @@ from ohmtrail.netanalysis.recognise.stage_module import (
     manager_regulators,
     module_stages,
 )
+from ohmtrail.netanalysis.recognise.stage_offline import offline_flybacks
 from ohmtrail.netanalysis.recognise.stage_pass import pass_stages
 from ohmtrail.netanalysis.recognise.stage_pump import chip_pumps, pumped_leg
 from ohmtrail.netanalysis.recognise.stage_rectified import rectified_stages
@@ -69,6 +70,9 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
         used |= {(e.ref, e.unit) for e in leg.switches}
         used |= _units(scene, (*stage.high_side, *stage.low_side), stage.switch_nodes)
     taken = {node for stage in stages for node in stage.switch_nodes}
+    offline = offline_flybacks(scene, taken)
+    stages += offline
+    taken |= {node for stage in offline for node in stage.switch_nodes}
     stages += integrated_stages(scene, taken, {ref for ref, _ in used})
     followers = follower_stages(scene, used)
     stages += followers
