@@ -31,8 +31,8 @@ def command(request: Request) -> None:
                 "?" if rail.volts is None else f"{rail.volts:g}",
                 rail.volts_because,
                 rail.source or "?",
-                " ".join(rail.feeds),
-                _loads(rail.loads),
+                _some(rail.feeds),
+                _some(rail.loads),
             )
             for rail in circuit.rails
         ],
@@ -41,6 +41,6 @@ def command(request: Request) -> None:
         say("\n? is not known; state a voltage with --nominal NET=VOLTS")
 
 
-def _loads(refs: tuple[str, ...]) -> str:
-    shown = " ".join(refs[:8])
-    return shown if len(refs) <= 8 else f"{shown} and {len(refs) - 8} more"
+def _some(names: tuple[str, ...]) -> str:
+    shown = " ".join(names[:8])
+    return shown if len(names) <= 8 else f"{shown} and {len(names) - 8} more"

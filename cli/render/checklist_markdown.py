@@ -1,6 +1,7 @@
 """The checklist as Markdown: sister stages in columns."""
 
 from ohmtrail.cli.render.checklist_text import (
+    NOTHING_LISTED,
     PHASE_TITLES,
     blocks,
     expect_text,
@@ -96,6 +97,8 @@ def checklist_markdown(checklist: Checklist) -> str:
     letters = {stage: letter for letter, stage in checklist.letters}
     lines = [f"# Probe checklist: {_plain(checklist.board)}", ""]
     lines += [f"- {_plain(caution)}" for caution in checklist.cautions]
+    if not checklist.sections:
+        lines += ["", _plain(NOTHING_LISTED)]
     for section in checklist.sections:
         volts = f", {section.volts:g} V" if section.volts is not None else ""
         lines += ["", f"## {_plain(section.rail or 'no net')}{volts}", ""]

@@ -16,7 +16,14 @@ from ohmtrail.netanalysis.checklist.model import (
     Step,
 )
 
-__all__ = ["PHASE_TITLES", "blocks", "checklist_text", "expect_text", "probe_text"]
+__all__ = [
+    "NOTHING_LISTED",
+    "PHASE_TITLES",
+    "blocks",
+    "checklist_text",
+    "expect_text",
+    "probe_text",
+]
 
 PHASE_TITLES = {
     LOOK: "LOOK",
@@ -24,6 +31,11 @@ PHASE_TITLES = {
     LIMITED: "LIMITED POWER: current limit set before connecting",
     POWER: "POWER",
 }
+
+NOTHING_LISTED = (
+    "No supply rail is recognised on this board: name a net with --rail NET or a part "
+    "with --part REF ('ohmtrail nets' lists the nets)."
+)
 
 _BLANK = "[      ]"
 
@@ -222,6 +234,8 @@ def checklist_text(
     for caution in checklist.cautions:
         writer.paragraph("  ! ", caution, 4)
     writer.lines.append("")
+    if not checklist.sections:
+        writer.paragraph("", NOTHING_LISTED, 0)
     for section in checklist.sections:
         writer.section(section)
     return "\n".join(writer.lines).rstrip() + "\n"

@@ -1,8 +1,20 @@
 """The current's path to a rail and from it, in words."""
 
+from collections.abc import Sequence
+
 from ohmtrail.netanalysis.circuit import Circuit
 
 __all__ = ["current_path"]
+
+
+#: Names in a line; more say nothing from half a metre.
+_SHOWN_MAX = 12
+
+
+def _some(names: Sequence[str], between: str) -> str:
+    shown = between.join(names[:_SHOWN_MAX])
+    more = len(names) - _SHOWN_MAX
+    return shown if more <= 0 else f"{shown} and {more} more"
 
 
 def current_path(circuit: Circuit, net: str) -> tuple[str, ...]:
@@ -42,7 +54,7 @@ def current_path(circuit: Circuit, net: str) -> tuple[str, ...]:
             else one
             for one in rails[net].feeds
         ]
-        lines.append("goes on to: " + ", ".join(onward))
+        lines.append("goes on to: " + _some(onward, ", "))
     if rails[net].loads:
-        lines.append("loads: " + " ".join(rails[net].loads))
+        lines.append("loads: " + _some(rails[net].loads, " "))
     return tuple(lines)
