@@ -54,7 +54,7 @@ def names_from_topology(view: CircuitView, part: Part) -> _Names:
     """
     if not 3 <= len(part.pins):
         return {}
-    whole = _linear(view, part) or _load_switch(view, part)
+    whole = _linear(view, part) or _load_switch(view, part) or _between(view, part)
     return whole or _pump(view, part) | names_around_coil(
         view, part
     )  # -- what the nets show ----------------------------------------------------
@@ -86,14 +86,14 @@ def _named(groups: dict[str, list[Pin]], net: str, name: str, because: str) -> _
 def _linear(view: CircuitView, part: Part) -> _Names:
     """Regulator: its number says so, a ground pin, two smoothed nets of power."""
     stated = fixed_volts(part)
-    text = f"{part.description} {part.keywords}"
+    text = f"{part.value} {part.description} {part.keywords}"
     says = bool(re.search(r"linear|LDO|low[- ]drop|voltage regulator", text, re.I))
     if len(part.pins) > 10 or view.kind(part.ref) != "chip":
         return {}
     numbered = says or is_linear_number(part.value) or stated is not None
     if not numbered and not _stands_like_one(view, part):
         return {}
-    if re.search(r"\dA\b", part.value) or _SWITCHES.match(part.value):
+    if (re.search(r"\dA\b", part.value) and not says) or _SWITCHES.match(part.value):
         return {}
     groups = _pins_by_net(part)
     grounds = [net for net in groups if view.is_ground(net)]
@@ -124,8 +124,8 @@ def _linear(view: CircuitView, part: Part) -> _Names:
 def _stands_like_one(view: CircuitView, part: Part) -> bool:
     """Whether a chip sits as nothing but a linear regulator does, whatever its number.
 
-    Three nets in a power package; or, where the file has no value at all, few
-    pins between ground and two smoothed supplies whose names differ in volts.
+    Three nets in a power package; or at most five pins, with ground and two
+    smoothed supplies whose names differ in volts.
     """
     nets = view.nets(part.ref)
     if _POWER_PACKAGE.search(part.footprint) and len(nets) == 3:
@@ -135,7 +135,7 @@ def _stands_like_one(view: CircuitView, part: Part) -> bool:
     if len(rails) != 2 or not any(view.is_ground(net) for net in nets):
         return False
     volts = [_volts(view, net) for net in rails]
-    if part.value or None in volts or volts[0] == volts[1] or len(part.pins) > 5:
+    if None in volts or volts[0] == volts[1] or len(part.pins) > 5:
         return False
     return len(nets) == 3 or all(
         view.degree(net) <= 3
@@ -248,6 +248,29 @@ def _load_switch(view: CircuitView, part: Part) -> _Names:
             )
             if pulled and len(pins) == 1:
                 names |= _named(groups, net, "FLG", "pulled up: a flag or an enable")
+    return names
+
+
+def _between(view: CircuitView, part: Part) -> _Names:
+    """Small chip between two supplies of the same volts, one named after the other."""
+    groups = _pins_by_net(part)
+    rails = [net for net in groups if net in view.rails and not view.is_ground(net)]
+    if not 4 <= len(part.pins) <= 8 or len(rails) != 2:
+        return {}
+    if not any(view.is_ground(net) for net in groups):
+        return {}
+    short, long = sorted(rails, key=len)
+    plain = [net.rsplit("/", 1)[-1] for net in (short, long)]
+    volts = [_volts(view, net) for net in (short, long)]
+    if volts[0] is None or volts[0] != volts[1] or not plain[1].startswith(plain[0]):
+        return {}
+    if not _smoothed(view, short) or view.parts_on(long, "inductor"):
+        return {}
+    because = f"{plain[1]} is called after {plain[0]}, and the chip is between them"
+    names = _named(groups, short, "IN", because) | _named(groups, long, "OUT", because)
+    for net in groups:
+        if view.is_ground(net):
+            names |= _named(groups, net, "GND", "at ground")
     return names
 
 

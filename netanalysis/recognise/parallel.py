@@ -168,7 +168,10 @@ def _drive_nodes(view: CircuitView, switch: _Switch) -> set[str]:
             continue
         if view.kind(ref) == "resistor":
             ohms = view.ohms(ref)
-            if ohms is None or ohms > GATE_RESISTOR_MAX_OHMS:
+            # Where the file has no values any resistor there may be a gate's own.
+            if ohms is None and view.part(ref).value:
+                continue
+            if ohms is not None and ohms > GATE_RESISTOR_MAX_OHMS:
                 continue
         nodes.add(other)
     for ref in view.refs(switch.gate):
