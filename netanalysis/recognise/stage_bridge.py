@@ -162,6 +162,20 @@ def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) ->
             because=(*reasons, f"{told.driver} watches {leg.node}: a rectifier"),
             told=told,
         )
+    if (inner := _chip_leg(scene, leg, told)) is not None:
+        coil, output = inner
+        return switching_stage(
+            scene,
+            "buck-boost",
+            nodes=(leg.node, coil.far),
+            input=bus,
+            output=output,
+            high=leg.high_switches,
+            low=leg.low_switches,
+            inductors=(coil.ref,),
+            because=(*reasons, f"{coil.ref} to the switches inside {told.driver}"),
+            told=told,
+        )
     split = scene.to_ground(leg.low_switches[0].low) is None
     if not coils or split or _joined(leg, pairs) is not None:
         kind = "full bridge leg" if _full_bridge(scene, leg, pairs) else "half bridge"
@@ -193,6 +207,24 @@ def _one_leg(scene: Scene, leg: Leg, pairs: Mapping[str, Leg], told: Command) ->
         because=tuple(reasons),
         told=told,
     )
+
+
+def _chip_leg(scene: Scene, leg: Leg, told: Command) -> tuple[Coil, str] | None:
+    """Coil to a switch pin of the driver that holds the other leg, and its output."""
+    view, chip = scene.view, told.driver
+    if chip is None or view.kind(chip) != "chip":
+        return None
+    for coil in leg.coils:
+        pins = view.pins_on(chip, coil.far)
+        if coil.transformer or scene.at(coil.far) or scene.is_power(coil.far):
+            continue
+        if not any(view.role(chip, pin.number) == "switch" for pin in pins):
+            continue
+        outputs = [pin.net for pin in view.pins_with_role(chip, "output")]
+        for net in (*outputs, *feedback_targets(scene, chip)):
+            if net is not None and scene.is_power(net) and net != _bus(leg):
+                return coil, net
+    return None
 
 
 def _fed_at_node(scene: Scene, leg: Leg, told: Command) -> bool:

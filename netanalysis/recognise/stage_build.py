@@ -115,7 +115,7 @@ def switching_stage(
         for ref in scene.to_ground(element.low) or ():
             if scene.view.kind(ref) == "resistor":
                 sense[ref] = None
-    input_rail = scene.rail_beyond(input)
+    input_rail = _entry(scene, input) if nodes else scene.rail_beyond(input)
     output_rail = output if output in nodes else scene.rail_beyond(output)
     for net, rail in ((input, input_rail), (output, output_rail)):
         if net is not None and net not in nodes and rail != net:
@@ -143,6 +143,16 @@ def switching_stage(
         missing=(*told.missing, *missing),
         because=because,
     )
+
+
+def _entry(scene: Scene, net: str | None) -> str | None:
+    """Net beyond shunts where power comes in: at a connector, else the larger."""
+    if net is not None and not scene.has_port(net):
+        for other in scene.view.linked_nets(net):
+            smoothed = other in scene.caps_to_ground
+            if smoothed and scene.has_port(other) and scene.is_power(other):
+                return other
+    return scene.rail_beyond(net)
 
 
 def with_parallel(scene: Scene, shunts: Iterable[str]) -> tuple[str, ...]:

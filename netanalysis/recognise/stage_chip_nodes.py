@@ -10,7 +10,11 @@ __all__ = ["switch_nodes_of"]
 
 #: Switch-node names of chips that no role table needs to know: outputs of
 #: converters that are called after the coil.
-_COIL_PIN = re.compile(r"^(?:L|L[12]|LX?\d|SW_?OUT|VL|LIN|LOUT)$")
+_COIL_PIN = re.compile(
+    r"^(?:L|L[12]|LX?\d|SW_?OUT|VL|LIN|LOUT|"
+    r"V?LX_?\w{0,2}|(?:BUCK|DCDC|DC|BST|BB|BK|B)_?\w?_?(?:LX|SW|PH|L)_?\w?|"
+    r"(?:SW|LX|PH)_?(?:BUCK|DCDC|DC|BST|BB|BK|B)_?\w{0,6})$"
+)
 
 #: A switch node has few parts on it; supplies have many.
 _MANY_PINS = 64

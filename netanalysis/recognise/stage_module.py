@@ -28,10 +28,12 @@ _NO_MODULE = re.compile(
 #: A linear regulator's pins on a chip that switches as well: VLDO1, LDO2OUT,
 #: OUT_LDO3; VINLDO, LDO12IN, PVIN_LDO2 (common practice).
 _LDO_OUT = re.compile(
-    r"^(?:(?:V|V?OUT|VO)_?LDO_?(\d{0,2}|[A-H])|V?LDO_?(\d{0,2}|[A-H])_?(?:V?OUT|VO)?)$"
+    r"^(?:(?:V|V?OUT|VO)_?([A-G]?)LDO_?(\d{0,2}|[A-H])|"
+    r"V?([A-G]?)LDO_?(\d{0,2}|[A-H])_?(?:V?OUT|VO)?)$"
 )
 _LDO_IN = re.compile(
-    r"^(?:P?V?(?:IN|DD|CC)_?LDO_?([\dA-H]*)|V?LDO_?([\dA-H]*)_?P?V?IN_?(\d*))$"
+    r"^(?:P?V?(?:IN|DD|CC)_?([A-G]?)LDO_?([\dA-H]*)|"
+    r"V?([A-G]?)LDO_?([\dA-H]*)_?P?V?IN_?(\d*))$"
 )
 
 
@@ -159,14 +161,17 @@ def _ldo_pins(
     scene: Scene, ref: str, pattern: re.Pattern[str]
 ) -> Iterable[tuple[str, str]]:
     """Yield channel mark and net of the pins whose names fit."""
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     for pin in scene.view.part(ref).pins:
         match = pattern.match(clean_pin_name(pin.name))
-        if match is None or pin.net is None or pin.net in seen:
+        if match is None or pin.net is None:
             continue
-        if not scene.view.is_ground(pin.net) and scene.is_power(pin.net):
-            seen.add(pin.net)
-            yield next((mark for mark in match.groups() if mark), ""), pin.net
+        found = next((mark for mark in match.groups() if mark), ""), pin.net
+        if found in seen or scene.view.is_ground(pin.net):
+            continue
+        if scene.is_power(pin.net):
+            seen.add(found)
+            yield found
 
 
 def _entry(

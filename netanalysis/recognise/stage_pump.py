@@ -16,7 +16,7 @@ __all__ = ["chip_pumps", "pumped_leg"]
 #: CFLY1 CFLY2, C+ C-, CP1 CP2 (common practice).
 _FLYING = re.compile(
     r"^(?:C(?:A?P)?\d?[AB]?[+\-PNHL]|CP[HL]|C(?:AP)?[+\-]|CFLY\d?[+\-PN]?|CP\d|"
-    r"C\d[PNAB+\-]|CP\d?[+\-]|VCP[HL])$"
+    r"C\d[PNAB+\-]|CP\d?[+\-]|CP[IO]|VCP[HL])$"
 )
 #: What a pump makes: VCP, CPOUT, V+ and V- of line drivers, VS+ ...
 _RESULT = re.compile(

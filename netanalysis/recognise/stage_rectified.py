@@ -1,9 +1,6 @@
 """Legs with one transistor and a rectifier: buck, boost, inverting, SEPIC, flyback."""
 
-from dataclasses import replace
-
 from ohmtrail.netanalysis.circuit import Stage
-from ohmtrail.netanalysis.recognise.stage_back_to_back import upstream
 from ohmtrail.netanalysis.recognise.stage_build import (
     Command,
     command,
@@ -11,8 +8,8 @@ from ohmtrail.netanalysis.recognise.stage_build import (
     switching_stage,
 )
 from ohmtrail.netanalysis.recognise.stage_control import feedback_targets
+from ohmtrail.netanalysis.recognise.stage_flyback import flyback, rectifies
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at
-from ohmtrail.netanalysis.recognise.stage_parts import clamp_parts, snubber_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["rectified_stages"]
@@ -37,30 +34,8 @@ def rectified_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Sta
     return [
         (leg, stage)
         for leg, stage in found
-        if not any(_rectifies(scene, stage, other) for _, other in found)
+        if not any(rectifies(scene, stage, other) for _, other in found)
     ]
-
-
-def _rectifies(scene: Scene, stage: Stage, other: Stage) -> bool:
-    """Whether a flyback's switch is in truth the rectifier of another flyback.
-
-    Seen from the secondary the primary's switch looks like a rectifier too; the
-    primary is where the output is regulated, else where power comes in.
-    """
-    if stage.kind != "flyback" or not set(stage.low_side) & set(other.high_side):
-        return False
-    if not set(other.low_side) & set(stage.high_side):
-        return True
-
-    def primary(one: Stage) -> tuple[bool, int]:
-        chips = [ref for ref in (one.controller, one.driver) if ref]
-        regulated = {net for ref in chips for net in feedback_targets(scene, ref)}
-        into, out = one.input or "", one.output or ""
-        nothing: frozenset[str | None] = frozenset()
-        flow = upstream(scene, into, nothing) - upstream(scene, out, nothing)
-        return out in regulated and into not in regulated, flow
-
-    return primary(stage) < primary(other)
 
 
 def _high_switch(scene: Scene, leg: Leg) -> Stage | None:
@@ -78,7 +53,7 @@ def _high_switch(scene: Scene, leg: Leg) -> Stage | None:
         return _stage(
             scene, leg, "buck-boost", bus, negative[0].low, grounded, (negative[0],), ()
         )
-    loaded = [coil for coil in plain if _smoothed(scene, coil.far)]
+    loaded = [coil for coil in plain if scene.smoothed(coil.far)]
     if not loaded or grounded:
         return None
     if _filter_only(scene, leg, loaded):
@@ -100,15 +75,6 @@ def _high_switch(scene: Scene, leg: Leg) -> Stage | None:
         (),
         ("low-side switch or diode",),
         told,
-    )
-
-
-def _smoothed(scene: Scene, net: str) -> bool:
-    rail = scene.rail_beyond(net)
-    return (
-        net in scene.caps_to_ground
-        or (rail or "") in scene.caps_to_ground
-        or scene.is_power(rail)
     )
 
 
@@ -145,7 +111,7 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         return None
     windings = [coil for coil in leg.coils if coil.transformer]
     if windings:
-        return _flyback(scene, leg, windings)
+        return flyback(scene, leg, windings)
     coils = [
         coil
         for coil in leg.coils
@@ -159,15 +125,15 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         for d in leg.high_diodes
         if d.high != source and scene.rail_beyond(d.high) != scene.rail_beyond(source)
     ]
-    smoothed = [d for d in diodes if _smoothed(scene, d.high)]
-    if smoothed and not scene.carries(source) and scene.is_power(smoothed[0].high):
+    smoothed = [d for d in diodes if scene.smoothed(d.high)]
+    if smoothed and _hangs(scene, leg, source, smoothed[0].high):
         return _hanging_load(scene, leg, coils, smoothed[:1])
     if smoothed:
         first = smoothed[0]
         output = tuple(d for d in smoothed if d.high == first.high)
         return _boost(scene, leg, coils, output[:1])
     told = command(scene, leg.switches)
-    if _drives_high(scene, told) and _smoothed(scene, source):
+    if _drives_high(scene, told) and scene.smoothed(source):
         return switching_stage(
             scene,
             "synchronous buck",
@@ -185,6 +151,28 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
         # The diode lies across the coil: a relay, a motor or a solenoid.
         return None
     return _sepic(scene, leg, coils)
+
+
+def _hangs(scene: Scene, leg: Leg, net: str, rail: str) -> bool:
+    """Whether a load lies between a supply and a coil's far end.
+
+    A rectifier into the net would make it a source, as in front of a boost; a
+    rail that is regulated is an output.
+    """
+    view = scene.view
+    if scene.carries(net) or not scene.is_power(rail):
+        return False
+    if any(element.kind == "diode" for element in scene.by_high.get(net, ())):
+        return False
+    told = command(scene, leg.low_switches)
+    chips = [ref for ref in (told.controller, told.driver) if ref]
+    if any(rail in feedback_targets(scene, ref) for ref in chips):
+        return False
+    ends = set(view.linked_nets(rail))
+    return any(
+        ends.intersection(view.nets(ref))
+        for ref in view.parts_on(net, "connector", "led", "capacitor", "other")
+    )
 
 
 def _hanging_load(
@@ -237,7 +225,7 @@ def _sepic(scene: Scene, leg: Leg, coils: list[Coil]) -> Stage | None:
             for coil in coils_at(scene, second)
             if scene.to_ground(coil.far) is not None
         ]
-        diodes = [d for d in scene.by_low.get(second, ()) if _smoothed(scene, d.high)]
+        diodes = [d for d in scene.by_low.get(second, ()) if scene.smoothed(d.high)]
         if back and diodes:
             refs = (*(c.ref for c in coils), *(c.ref for c in back))
             return switching_stage(
@@ -252,104 +240,6 @@ def _sepic(scene: Scene, leg: Leg, coils: list[Coil]) -> Stage | None:
                 because=(f"SEPIC: {cap} couples {leg.node} to {second}",),
             )
     return None
-
-
-def _flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
-    """Winding from a supply to the transistor, rectifier at another winding."""
-    view = scene.view
-    transformer = windings[0].ref
-    source = next(
-        (
-            coil.far
-            for coil in windings
-            if scene.is_power(coil.far) or coil.far in scene.caps_to_ground
-        ),
-        None,
-    )
-    if source is None:
-        return None
-    outputs: list[tuple[int, Element]] = []
-    for net in view.nets(transformer):
-        if net in (leg.node, source):
-            continue
-        for element in scene.by_low.get(net, ()):
-            if element.kind == "diode" and _smoothed(scene, element.high):
-                size = len(scene.caps_to_ground.get(element.high, ()))
-                aux = _feeds(scene, leg, element.high)
-                outputs.append((size - (100 if aux else 0), element))
-    rectifier = max(outputs, key=lambda pair: pair[0])[1] if outputs else None
-    output = rectifier.high if rectifier is not None else None
-    if rectifier is None and (found := _switched_rectifier(scene, transformer, leg)):
-        rectifier, output = found
-    missing = () if rectifier is not None else ("rectifier of the secondary",)
-    snubber = clamp_parts(scene, leg.node, source)
-    if rectifier is not None:
-        for end in (rectifier.low, rectifier.high):
-            if end != output and not scene.view.is_ground(end):
-                snubber += snubber_parts(scene, end, (output,))
-    second = (rectifier,) if rectifier is not None and rectifier.switch else ()
-    stage = switching_stage(
-        scene,
-        "flyback",
-        nodes=(leg.node,),
-        input=source,
-        output=output,
-        high=second,
-        low=leg.low_switches,
-        inductors=(transformer,),
-        because=(
-            f"{transformer} from {source} to {leg.node}",
-            f"rectifier {rectifier.ref}" if rectifier is not None else "no rectifier",
-        ),
-        missing=missing,
-        told=command(scene, (*leg.low_switches, *second)),
-    )
-    return replace(stage, snubber=tuple(dict.fromkeys((*snubber, *stage.snubber))))
-
-
-def _switched_rectifier(
-    scene: Scene, transformer: str, leg: Leg
-) -> tuple[Element, str] | None:
-    """Return the transistor that rectifies another winding, and the output.
-
-    It stands in the winding's positive end (source at the winding) or in its
-    return (drain at the winding, the other end being the output).
-    """
-    view = scene.view
-    for coil_net in view.nets(transformer):
-        if coil_net == leg.node or view.is_ground(coil_net):
-            continue
-        for element in scene.by_low.get(coil_net, ()):
-            if element.switch and _smoothed(scene, element.high):
-                return element, element.high
-        for element in scene.by_high.get(coil_net, ()):
-            if not element.switch or element in leg.low_switches:
-                continue
-            for coil in coils_at(scene, coil_net):
-                far = coil.far
-                if coil.ref == transformer and far not in (element.low, leg.node):
-                    if _winding_smoothed(scene, far, element.low):
-                        return element, far
-    return None
-
-
-def _winding_smoothed(scene: Scene, net: str, ground: str) -> bool:
-    """Whether capacitors join an output to ground, or to its own return."""
-    return net in scene.caps_to_ground or bool(
-        scene.view.two_pin_parts_between(net, ground, "capacitor")
-    )
-
-
-def _feeds(scene: Scene, leg: Leg, net: str) -> bool:
-    """Whether a winding's output supplies the controller on the primary side."""
-    view = scene.view
-    refs = {
-        other
-        for element in leg.low_switches
-        for other in view.refs(element.gate)
-        if view.kind(other) == "chip"
-    }
-    return any(ref in refs for ref in view.refs(net))
 
 
 def _stage(

@@ -239,6 +239,15 @@ class Scene:
                 best = other
         return best
 
+    def smoothed(self, net: str) -> bool:
+        """Whether capacitors or a supply are on a net, or beyond its shunts."""
+        rail = self.rail_beyond(net)
+        return (
+            net in self.caps_to_ground
+            or (rail or "") in self.caps_to_ground
+            or self.is_power(rail)
+        )
+
     def weight(self, net: str) -> tuple[int, int]:
         """How much hangs on a net: capacitors to ground, then pins."""
         return (
