@@ -3,11 +3,19 @@
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-__all__ = ["Union", "Wire", "WireIndex", "join_wires"]
+__all__ = ["SlantedError", "Union", "Wire", "WireIndex", "join_wires"]
 
 #: Ends of a wire: x1, y1, x2, y2 in any one unit.
 Wire = tuple[float, float, float, float]
 Point = tuple[float, float]
+
+
+#: Comparisons of points with slanted wires, at most: some seconds.
+_SLANTED_MAX = 5_000_000
+
+
+class SlantedError(ValueError):
+    """So many long slanted wires that nobody drew them."""
 
 
 class Union:
@@ -62,6 +70,7 @@ class WireIndex:
         self._slanted: dict[Point, list[int]] = {}
         self._loose: list[int] = []
         self._wires = wires
+        self._work = 0
         for index, (ax, ay, bx, by) in enumerate(wires):
             if ay == by:
                 span = (ax, bx, index) if ax < bx else (bx, ax, index)
@@ -87,13 +96,19 @@ class WireIndex:
             ax, ay, bx, by = self._wires[index]
             lx, hx = sorted((int(ax // self._cell), int(bx // self._cell)))
             ly, hy = sorted((int(ay // self._cell), int(by // self._cell)))
-            if (hx - lx + 1) * (hy - ly + 1) > 64:
+            if (hx - lx + 1) * (hy - ly + 1) > 16:
                 long.append(index)
                 continue
+            self._spend((hx - lx + 1) * (hy - ly + 1))
             for x in range(lx, hx + 1):
                 for y in range(ly, hy + 1):
                     self._slanted.setdefault((x, y), []).append(index)
         self._loose = long
+
+    def _spend(self, work: int) -> None:
+        self._work += work
+        if self._work > _SLANTED_MAX:
+            raise SlantedError("found too many long slanted wires")
 
     def through(self, x: float, y: float) -> list[int]:
         """Return wires on which a point lies, one of each run."""
@@ -107,7 +122,9 @@ class WireIndex:
                     found.append(wires[at])
         if self._slanted or self._loose:
             cell = (int(x // self._cell), int(y // self._cell))
-            for index in (*self._slanted.get(cell, ()), *self._loose):
+            near = self._slanted.get(cell, ())
+            self._spend(len(near) + len(self._loose))
+            for index in (*near, *self._loose):
                 ax, ay, bx, by = self._wires[index]
                 if (
                     min(ax, bx) <= x <= max(ax, bx)
@@ -157,6 +174,12 @@ def join_wires(
         Over the wires by their index.
     where : list of int
         A member of ``union`` for each point.
+
+    Raises
+    ------
+    SlantedError
+        If ``slanted`` and millions of points would be compared with long slanted
+        wires; upright and level ones have no such limit.
 
     Examples
     --------

@@ -48,6 +48,7 @@ def _default(item: Placed) -> bool:
 
 def _packages(design: Design) -> list[_Package]:
     packages: dict[str, _Package] = {}
+    numbered: dict[str, int] = {}
     config = design.folder.config
     for use in design.uses:
         for item in use.sheet.placed:
@@ -58,9 +59,10 @@ def _packages(design: Design) -> list[_Package]:
             ref = config.refdes.join(item.name, use.blocks)
             if not item.ref or _default(item):
                 # Nobody gave it a reference: it is a part of its own.
-                plain, number = ref, 2
+                plain = ref
                 while ref in packages:
-                    ref, number = f"{plain}#{number}", number + 1
+                    numbered[plain] = numbered.get(plain, 1) + 1
+                    ref = f"{plain}#{numbered[plain]}"
                 design.count("part without a reference, named here", ref)
             package = packages.get(ref)
             if package is None:

@@ -75,6 +75,8 @@ class Drawing:
     components: list[Component] = field(default_factory=list)
     #: Attributes attached to nothing: in a symbol, what its users inherit.
     floating: Attributes = field(default_factory=dict)
+    #: Pins by slot, once somebody asked.
+    slotdefs: dict[str, str] | None = None
     #: What else was met: words -> count.
     unused: dict[str, int] = field(default_factory=dict)
 

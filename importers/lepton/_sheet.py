@@ -15,7 +15,7 @@ from ohmtrail.importers.lepton._symbol import (
 __all__ = ["MOCK_REF", "WORK_MAX", "Group", "Placed", "Sheet", "SheetPin", "make_sheet"]
 
 #: Pins and attributes of all placed symbols of a schematic, at most.
-WORK_MAX = 6_000_000
+WORK_MAX = 3_000_000
 #: What the netlister calls a part without a reference.
 MOCK_REF = "U?"
 

@@ -66,11 +66,19 @@ def pin_numbers(component: Component, symbol: Drawing) -> tuple[list[str], bool]
     stated = first(component.attributes, symbol.floating, "slot")
     slot = _leading_number(stated) if stated else 1
     prefix = f"{slot}:"
-    for attributes in (component.attributes, symbol.floating):
-        for text in attributes.get("slotdef", ()):
-            if text.startswith(prefix):
-                _renumber(numbers, symbol, text[len(prefix) :])
-                return numbers, True
+    for text in component.attributes.get("slotdef", ()):
+        if text.startswith(prefix):
+            _renumber(numbers, symbol, text[len(prefix) :])
+            return numbers, True
+    if symbol.slotdefs is None:
+        symbol.slotdefs = {}
+        for text in symbol.floating.get("slotdef", ()):
+            name, colon, pins = text.partition(":")
+            if colon:
+                symbol.slotdefs.setdefault(name, pins)
+    if str(slot) in symbol.slotdefs:
+        _renumber(numbers, symbol, symbol.slotdefs[str(slot)])
+        return numbers, True
     return numbers, not stated or slot == 1
 
 

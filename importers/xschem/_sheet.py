@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers._wires import Union, join_wires
+from ohmtrail.importers._wires import SlantedError, Union, join_wires
 from ohmtrail.importers.xschem._file import Drawing, Instance, PinBox
 from ohmtrail.importers.xschem._properties import ExpandError, expand
 from ohmtrail.importers.xschem._symbol import Symbol, pin_position
@@ -38,6 +38,8 @@ class Placed:
     instance: Instance
     symbol: Symbol
     pins: list[SheetPin]
+    #: Whether the instance states numbers of pins itself.
+    renumbered: bool = False
 
 
 @dataclass(slots=True, eq=False)
@@ -115,7 +117,10 @@ class _Maker:
             first = len(points)
             points += [pin_position(instance, pin) for pin in symbol.pins]
             placed.append((instance, symbol, list(range(first, len(points)))))
-        union, where = join_wires(drawing.wires, points, slanted=True)
+        try:
+            union, where = join_wires(drawing.wires, points, slanted=True)
+        except SlantedError as error:
+            raise drawing.error(f"{error}, expected a design", None) from None
         roots = [union.find(node) for node in where]
         self._labels(placed, roots)
         self._taps(placed, roots)
@@ -225,10 +230,13 @@ class _Maker:
         weight = len(symbol.template) + len(symbol.extra)
         weight += sum(len(names) for _, names, _ in pins)
         self.spend(len(refs) * weight, instance)
+        renumbered = any(key.startswith("pinnumber(") for key in instance.properties)
         for index, ref in enumerate(refs):
             base, colon, slot = ref.partition(":")
             number = int(slot) if slot.isdecimal() and len(slot) < 6 else 1
-            placed = Placed(base if colon else ref, number, instance, symbol, [])
+            placed = Placed(
+                base if colon else ref, number, instance, symbol, [], renumbered
+            )
             for pin, names, bits in pins:
                 self._pin(placed, pin, names, bits, index)
             self._extra(placed)
@@ -245,8 +253,9 @@ class _Maker:
         """Add the bits of a pin; copies take the bits of a bus in turn."""
         own = pin.properties
         whole = own["name"]
-        stated = placed.instance.properties.get(f"pinnumber({whole})")
-        text = stated or own.get("pinnumber", "")
+        text = own.get("pinnumber", "")
+        if placed.renumbered:
+            text = placed.instance.properties.get(f"pinnumber({whole})") or text
         slots = text.split(":")
         numbers = slots[min(placed.slot, len(slots)) - 1] if text else ""
         listed = self.expanded(numbers, placed.instance) if numbers else []

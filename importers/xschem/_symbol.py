@@ -1,6 +1,6 @@
 """What a symbol is: a name for nets, a part, a block, or a remark."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from ohmtrail.importers.xschem._file import Drawing, Instance, PinBox
@@ -37,16 +37,15 @@ class Symbol:
     pins: list[PinBox]
     #: Pins that nobody draws: name (a property that holds the net), number.
     extra: list[tuple[str, str]]
+    #: The symbol's type, "resistor" or "subcircuit".
+    kind: str = field(init=False)
+    #: Whether it names the net that it touches.
+    is_label: bool = field(init=False)
 
-    @property
-    def kind(self) -> str:
-        """The symbol's type, "resistor" or "subcircuit"."""
-        return self.attributes.get("type", "")
-
-    @property
-    def is_label(self) -> bool:
-        """Whether it names the net that it touches."""
-        return self.kind in _LABELS
+    def __post_init__(self) -> None:
+        """Read the type once: it is asked for at every instance."""
+        self.kind = self.attributes.get("type", "")
+        self.is_label = self.kind in _LABELS
 
     @property
     def is_port(self) -> bool:
