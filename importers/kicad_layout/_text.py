@@ -39,19 +39,6 @@ def _mend(text: str) -> tuple[str, list[int]]:
     return _GLUED.sub(one, text), offsets
 
 
-def _tree(text: str, path: Path) -> Node:
-    """Return the tree; a group that is skipped may not run to the end of the file."""
-    try:
-        whole = LISTS.parse(f"({text} (end))", path)
-    except ParseError:
-        whole = []
-    if len(whole) == 2 and isinstance(whole[0], list):
-        return whole[0]
-    LISTS.parse(text, path)  # for its message
-    line = text.rstrip().count("\n") + 1
-    raise ParseError("found end of file, expected ')'", path, line)
-
-
 def parse(text: str, path: Path) -> tuple[str, Node, list[Unused]]:
     """Return the text as parsed, its tree, and what had to be mended.
 
@@ -76,13 +63,13 @@ def parse(text: str, path: Path) -> tuple[str, Node, list[Unused]]:
     O(length), twice or three times that for a file to be mended.
     """
     try:
-        return text, _tree(text, path), []
+        return text, LISTS.parse(text, path), []
     except ParseError as error:
         mended, offsets = _mend(text)
         if not offsets:
             raise
         try:
-            tree = _tree(mended, path)
+            tree = LISTS.parse(mended, path)
         except ParseError:
             raise error from None
     line = text.count("\n", 0, offsets[0]) + 1

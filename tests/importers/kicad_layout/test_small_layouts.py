@@ -300,7 +300,11 @@ PAD, VERSION, WIDTH = "(at 2 1 90)", "(version 4)", "(width 0.2)"
         ),
         (VERSION, "", "1: found no (version ...), expected one in (kicad_pcb ...)"),
         (VERSION, "(version x)", "1: found 'x' in (version ...), expected a number"),
-        (WIDTH, "(width 0.2", "30: found end of file, expected ')'"),
+        (
+            WIDTH,
+            "(width 0.2",
+            "30: found end of file, expected ')' for the '(' of line 1",
+        ),
         (WIDTH, "(width 0.2))", "30: found ')', expected end of file"),
         (WIDTH, '(width "0.2)', "29: found end of file inside a string, expected '\"'"),
     ],
