@@ -31,7 +31,9 @@ def _last(name: str) -> str:
     return name.rstrip("/").rsplit("/", 1)[-1]
 
 
-def nearest(asked: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]:
+def nearest(
+    asked: str, names: Iterable[str], count: int = 3, *, always: bool = False
+) -> tuple[str, ...]:
     """Return the names that look most like the one asked, best first.
 
     Case and sheet path count little; a name that holds the asked one
@@ -45,6 +47,8 @@ def nearest(asked: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]
         What exists.
     count : int
         How many at most.
+    always : bool
+        Return the least unlike ones where none looks alike.
 
     Examples
     --------
@@ -60,6 +64,7 @@ def nearest(asked: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]
         return ()
     matcher = SequenceMatcher(autojunk=False)
     matcher.set_seq2(wanted)
+    names = tuple(names)
     scored: list[tuple[float, int, str]] = []
     for order, name in enumerate(names):
         short = _last(name).casefold()
@@ -75,4 +80,8 @@ def nearest(asked: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]
             if score < 0.6:
                 continue
         scored.append((-score, order, name))
+    if always and not scored:
+        for order, name in enumerate(names):
+            matcher.set_seq1(_last(name).casefold())
+            scored.append((-matcher.quick_ratio(), order, name))
     return tuple(name for _, _, name in sorted(scored)[:count])

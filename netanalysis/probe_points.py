@@ -105,7 +105,7 @@ def find_net(board: Board, asked: str) -> str:
     pin = _pin_at(board, asked)
     if pin is not None and pin.net is not None:
         return pin.net
-    raise _missing("net", name, nearest(name, board.net_by_name))
+    raise _missing("net", name, nearest(name, board.net_by_name, always=True))
 
 
 def find_part(board: Board, asked: str) -> Part:
@@ -125,7 +125,7 @@ def find_part(board: Board, asked: str) -> Part:
         return board.part_by_ref[found[0]]
     if found:
         raise _several("part", asked, found)
-    raise _missing("part", asked, nearest(asked, board.part_by_ref))
+    raise _missing("part", asked, nearest(asked, board.part_by_ref, always=True))
 
 
 def find_point(board: Board, asked: str) -> ProbePoint:
@@ -154,5 +154,7 @@ def find_point(board: Board, asked: str) -> ProbePoint:
         pins = [pin.key for pin in board.part_by_ref[ref].pins]
         raise _missing("pad", text, nearest(text, pins) or tuple(pins[:_SHOWN_MAX]))
     if asked.startswith("pin:"):
-        raise _missing("pad", text, nearest(ref or text, board.part_by_ref))
+        raise _missing(
+            "pad", text, nearest(ref or text, board.part_by_ref, always=True)
+        )
     return ProbePoint(find_net(board, text))

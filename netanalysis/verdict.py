@@ -15,6 +15,7 @@ __all__ = [
     "Decider",
     "RailClass",
     "Verdict",
+    "cold_volts",
     "judge",
     "rail_class",
     "rail_volts",
@@ -91,6 +92,21 @@ def rail_volts(circuit: Circuit, net: str) -> float | None:
     return None
 
 
+def cold_volts(circuit: Circuit, net: str) -> float | None:
+    """Return the nominal volts of the rail whose load a net reads when cold.
+
+    That is the net's own rail; for a switch node the output beyond its coil.  None
+    where unknown.
+    """
+    if net in circuit.stated_volts or any(rail.net == net for rail in circuit.rails):
+        return rail_volts(circuit, net)
+    for stage in circuit.stages:
+        if net in stage.switch_nodes and stage.inductors:
+            load = stage.output_rail or stage.output
+            return rail_volts(circuit, load) if load is not None else None
+    return None
+
+
 def rail_class(volts: float) -> RailClass:
     """Return the class of a rail by its nominal voltage (either sign), in volts."""
     return next(row for row in CLASSES if abs(volts) <= row.volts_max)
@@ -111,14 +127,16 @@ def _decider(circuit: Circuit, net: str, other: str, have: tuple[str, ...]) -> D
     """Return the reading that says most: where the low path is, or its polarity."""
     stage = _stage_of(circuit, net)
     if "four-wire" not in have:
+        diode = "diode" in have
+        some = "the same both ways, some millivolts" if diode else "the same both ways"
         return Decider(
-            "diode",
+            "diode" if diode else "resistance",
             other,
             net,
             "red on the lower net, then swap: silicon reads differently both ways, a "
             "short the same; compare with a good board",
             (
-                ("the same both ways, some millivolts", "a short, or a large load"),
+                (some, "a short, or a large load"),
                 ("it differs both ways", "silicon conducts: a load, not a dead short"),
             ),
         )
@@ -175,7 +193,7 @@ def judge(
         "short" and "normal" only where the limits leave no doubt.
     """
     other = to if to is not None else (circuit.ground[0] if circuit.ground else "GND")
-    volts = rail_volts(circuit, net)
+    volts = cold_volts(circuit, net)
     if to is not None and to not in circuit.ground:
         far = rail_volts(circuit, to)
         volts = abs(volts - far) if volts is not None and far is not None else None
@@ -195,6 +213,8 @@ def judge(
     watts = volts * volts / ohms if ohms > 0 else float("inf")
     size = f"{_number(watts)} W" if ohms > 0 else "without limit"
     yardstick = f"at {volts:g} V it would draw {size} cold"
+    if rail_volts(circuit, net) is None and to is None:
+        yardstick = f"{net} reads its output rail through the coil; {yardstick}"
     if ohms >= row.normal_ohms:
         return Verdict(
             "normal",

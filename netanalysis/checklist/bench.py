@@ -7,6 +7,7 @@ from ohmtrail.netanalysis.checklist.points import Points, Probe
 from ohmtrail.netanalysis.checklist.sisters import sister_groups
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.short_index import ShortIndex
+from ohmtrail.netanalysis.verdict import cold_volts
 from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["Bench"]
@@ -46,12 +47,7 @@ class Bench:
 
         That is the net's own rail; for a switch node the output beyond its coil.
         """
-        if self.is_rail(net):
-            return self.volts(net)
-        for stage in self.circuit.stages:
-            if net in stage.switch_nodes and stage.inductors:
-                return self.volts(stage.output_rail or stage.output)
-        return None
+        return cold_volts(self.circuit, net)
 
     def sisters(self, stage: Stage) -> int:
         """Count the stages that share their shape and rails with this one."""

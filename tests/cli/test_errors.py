@@ -13,6 +13,7 @@ from ohmtrail.fixtures import named_board_path
 BAD_INPUT = [
     (["summary", "no-such-file.kicad_sch"], "no such file"),
     (["net", "@one_buck", "VBSU"], "nearest: VBUS"),
+    (["net", "@one_buck", "zzz9"], "nearest: "),
     (["part", "@three_phase", "Q1O1"], "nearest: Q1"),
     (["short", "@one_buck", "GND"], "GND is ground"),
     (["short", "@one_buck", "VBUS", "--to", "nowhere"], "no net 'nowhere'"),

@@ -5,6 +5,8 @@ import math
 import pytest
 from _small_boards import board
 
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import load
 from ohmtrail.netanalysis.recognise import recognise
 from ohmtrail.netanalysis.verdict import judge
 
@@ -66,3 +68,19 @@ def test_the_deciding_reading_fits_the_bench():
         "diode"
     )
     assert judge(circuit, "+1V0", 0.6).measure.mode == "four-wire"
+
+
+def test_a_switch_node_is_judged_by_the_rail_beyond_its_coil():
+    circuit = recognise(load(named_board_path("three_phase")), {})
+    # 10 ohms at 1 V: what a core rail honestly reads (common practice).
+    assert judge(circuit, "SW1", 12.0).verdict == "normal"
+    assert judge(circuit, "SW1", 0.6).verdict == "cannot tell"
+    assert judge(circuit, "SW1", 0.0).verdict == "short"
+
+
+@pytest.mark.parametrize("have", [("resistance",), ("resistance", "diode")])
+def test_the_reading_that_decides_needs_no_meter_that_is_not_there(have):
+    circuit = recognise(load(named_board_path("three_phase")), {})
+    measure = judge(circuit, "VCORE_1V0", 0.6, None, have).measure
+    assert measure is not None
+    assert measure.mode in have
