@@ -20,7 +20,10 @@ from ohmtrail.netanalysis.recognise.parallel import find_parallel_sets
 from ohmtrail.netanalysis.recognise.pin_roles import recognise_roles
 from ohmtrail.netanalysis.recognise.rails import name_rails, supply_tree
 from ohmtrail.netanalysis.recognise.stages import find_stages
-from ohmtrail.netanalysis.recognise.transistor_kinds import transistor_kinds
+from ohmtrail.netanalysis.recognise.transistor_kinds import (
+    transistor_kinds,
+    unmarked_shunts,
+)
 
 __all__ = ["base_view", "recognise"]
 
@@ -54,6 +57,9 @@ def base_view(
     if known:
         view = replace(view, kinds={**view.kinds, **known})
         view = _with_roles(view, implied)
+    shunts = unmarked_shunts(view)
+    if shunts:
+        view = _with_roles(view.with_links((*view.links, *shunts)), implied)
     more = implied_names(view, board)
     return _with_roles(with_names(view, more), implied | more) if more else view
 

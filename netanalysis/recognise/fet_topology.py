@@ -128,7 +128,9 @@ def _foot(view: CircuitView, net: str) -> bool:
     return view.is_ground(net) or any(
         view.is_ground(far)
         for ref, far in view.neighbours(net, "resistor")
-        if view.sort(ref) == "shunt" or (view.ohms(ref) or 1.0) < 0.5
+        if view.sort(ref) == "shunt"
+        or (view.ohms(ref) or 1.0) < 0.5
+        or not view.part(ref).value
     )
 
 

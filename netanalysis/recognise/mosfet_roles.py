@@ -95,6 +95,8 @@ _SO8_DUAL = {
     "7": ("drain", 0),
     "8": ("drain", 0),
 }
+#: Packages whose middle lead is cut off: its tab is numbered MB (common practice).
+_TAB_PACKAGE = {"1": "gate", "3": "source", "MB": "drain"}
 #: SOT-363 and SOT-563 duals.
 _SIX_DUAL = {
     "1": ("source", 0),
@@ -271,6 +273,12 @@ def _fet_without_names(view: CircuitView, part: Part) -> _Roles:
                 for number in nets
                 if _SO8.get(number)
             }
+    if set(nets) == set(_TAB_PACKAGE):
+        because = "a power package with its mounting base as drain"
+        return {
+            (part.ref, number): Role(role, because, True)
+            for number, role in _TAB_PACKAGE.items()
+        }
     if set(nets) == set(_SIX_DUAL) and len({nets[n] for n in ("1", "2", "5", "6")}) > 2:
         return _six_pin_dual(part, {})
     return (

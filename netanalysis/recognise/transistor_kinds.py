@@ -9,11 +9,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from ohmtrail.netanalysis.board import Part
-from ohmtrail.netanalysis.circuit import Kind
+from ohmtrail.netanalysis.circuit import Kind, Link
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.mosfet_roles import usual_order
 
-__all__ = ["transistor_kinds"]
+__all__ = ["transistor_kinds", "unmarked_shunts"]
 
 _UNSETTLED = ": transistor, and"
 #: A base needs its resistor to limit current, a gate only to slow it (CP).
@@ -50,7 +50,11 @@ def transistor_kinds(view: CircuitView) -> dict[str, Kind]:
         if because:
             found[part.ref] = Kind("mosfet", because)
     unsettled = {part.ref for part in open_parts}
-    for refs, because in (*_legs(view, unsettled), *_side_by_side(view, unsettled)):
+    for refs, because in (
+        *_legs(view, unsettled),
+        *_side_by_side(view, unsettled),
+        *_twins(view, unsettled),
+    ):
         for ref in refs:
             found.setdefault(ref, Kind("mosfet", because))
     return found
@@ -103,9 +107,9 @@ def power_end(view: CircuitView, net: str) -> bool:
 def near_ground(view: CircuitView, net: str) -> bool:
     """Whether a net is ground or ends there over a shunt."""
     return view.is_ground(net) or any(
-        view.is_ground(far) and (view.ohms(ref) is None or _small(view, ref))
+        view.is_ground(far)
         for ref, far in view.neighbours(net, "resistor")
-        if view.sort(ref) == "shunt" or _small(view, ref)
+        if view.sort(ref) == "shunt" or _small(view, ref) or not view.part(ref).value
     )
 
 
@@ -161,3 +165,50 @@ def _side_by_side(
         gates = [n for ref in refs for n in view.nets(ref) if n not in ends]
         if len(refs) > 1 and all(view.parts_on(g, "resistor", "chip") for g in gates):
             yield tuple(sorted(refs)), f"side by side from {ends[0]} to {ends[1]}"
+
+
+def _twins(
+    view: CircuitView, unsettled: set[str]
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield groups with all three nets in common, one of them where power flows.
+
+    Bipolar transistors are not put side by side without a resistor in each emitter.
+    """
+    groups: dict[tuple[tuple[str, str], ...], list[str]] = defaultdict(list)
+    for ref in unsettled:
+        pins = sorted((p.number, p.net) for p in view.part(ref).pins if p.net)
+        groups[tuple(pins)].append(ref)
+    for pins, refs in groups.items():
+        nets = {net for _, net in pins}
+        if len(refs) > 1 and any(power_end(view, net) for net in nets):
+            yield tuple(sorted(refs)), "side by side on the same three nets"
+
+
+def unmarked_shunts(view: CircuitView) -> tuple[Link, ...]:
+    """Return resistors without a value at the foot of a leg: shunts, by their place.
+
+    Parameters
+    ----------
+    view : CircuitView
+        With kinds, ground and rails.
+    """
+    found: dict[str, Link] = {}
+    known = {ref for ref, kind in view.kinds.items() if kind.kind == "mosfet"}
+    for (_, low), _ in _legs(view, known):
+        for net in view.nets(low):
+            if view.is_ground(net) or not near_ground(view, net):
+                continue
+            for ref, far in view.neighbours(net, "resistor"):
+                if view.is_ground(far) and not view.part(ref).value:
+                    because = "no value; from the foot of a leg to ground: a shunt"
+                    found[ref] = Link(
+                        ref,
+                        net,
+                        far,
+                        view.pins_on(ref, net)[0].number,
+                        view.pins_on(ref, far)[0].number,
+                        "resistor",
+                        because,
+                    )
+    linked = {link.ref for link in view.links}
+    return tuple(link for ref, link in found.items() if ref not in linked)
