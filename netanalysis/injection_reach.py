@@ -24,6 +24,14 @@ class InjectionReach:
     set_by: str | None
 
 
+def _feeds_a_chip(view: CircuitView, net: str) -> bool:
+    """Whether a chip is supplied from a net, though nothing calls it a rail."""
+    return any(
+        view.kind(pin.ref) == "chip" and view.role(pin.ref, pin.number) == "supply"
+        for pin in view.pins(net)
+    )
+
+
 def injection_reach(circuit: Circuit, view: CircuitView, net: str) -> InjectionReach:
     """Return the rails that a short on a net may lead to, and the volts limit.
 
@@ -55,7 +63,11 @@ def injection_reach(circuit: Circuit, view: CircuitView, net: str) -> InjectionR
                 queue.append(other)
     known = {rail.net: rail.volts for rail in circuit.rails}
     known.update(circuit.stated_volts)
-    rails = tuple(one for one in reached if one in known or one == net)
+    rails = tuple(
+        one
+        for one in reached
+        if one in known or one == net or _feeds_a_chip(view, one)
+    )
     unknown = tuple(one for one in rails if not known.get(one))
     limit: float | None = None
     set_by: str | None = None

@@ -66,3 +66,21 @@ def test_no_limit_is_above_any_rail_it_reaches(design):
             ):
                 if near in found.rails and far in volts and far not in circuit.ground:
                     assert far in found.rails
+
+
+def test_a_net_that_supplies_a_chip_counts_though_nothing_calls_it_a_rail():
+    # The chip behind the bead lives on an unknown voltage: no limit can be given.
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=+12V 2:=GND
+            C1 10u Device:C 1:=+12V 2:=GND
+            Q1 NFET Device:Q_NMOS_GDS G=G1 D=+12V S=N7
+            U1 CPU - VDD=N7 VSS=GND EN=E1
+            """
+        ),
+        {},
+    )
+    found = reach(circuit, "+12V")
+    assert "N7" in found.unknown
+    assert found.volts_max is None
