@@ -69,6 +69,8 @@ def test_with_json_a_failure_leaves_stdout_empty(ohmtrail):
 
 def test_the_demo_is_not_written_over(ohmtrail, tmp_path):
     assert ohmtrail("demo", tmp_path / "d").status == 0
+    assert ohmtrail("demo", tmp_path / "d").status == 0
+    (tmp_path / "d" / "README.txt").write_text("mine", encoding="utf-8")
     check(ohmtrail("demo", tmp_path / "d"), 1, "exists already")
 
 
