@@ -45,7 +45,8 @@ _ROWS: tuple[tuple[str, str, bool], ...] = (
     # the floating end: switch node, also the return of the high driver
     (
         "switch",
-        "SWN|SWP|SW_?NODE|VSW|SWITCH|PHASE|SW|LX|PH|VSWH|HS|SH|VLX|PGND_?SW",
+        "SWN|SWP|SW_?NODE|VSW|SWITCH|PHASE|SW|LX|PH|VSWH|HS|SH|VLX|PGND_?SW|"
+        "BOOT_?R|BST_?R|BOOT_?RTN",
         True,
     ),
     ("boot", "BOOT|BOOST|CBOOT|VBST|VBOOT|BST|BSTR|CBST|HB|VB|BS|CB|BTST", True),

@@ -53,7 +53,7 @@ def find_drive(scene: Scene, element: Element, mates: tuple[Element, ...]) -> Dr
     O(parts within a few steps of the gate).
     """
     gate = element.gate or ""
-    own = {mate.ref for mate in (*mates, element)}
+    own = {(mate.ref, mate.unit) for mate in (*mates, element)}
     found = min(
         drivers(scene, element, own, GATE_MAX_OHMS),
         key=lambda hit: hit.order,
@@ -164,14 +164,14 @@ def _helper(
     scene: Scene,
     element: Element,
     nodes: tuple[str, ...],
-    own: set[str],
+    own: set[tuple[str, int]],
     pin: Pin | None,
 ) -> tuple[str, ...]:
     """Find the transistor that discharges the gate into the switch's own source."""
     view = scene.view
     for node in nodes:
         for other in scene.at(node):
-            if not other.switch or other.ref in own:
+            if not other.switch or (other.ref, other.unit) in own:
                 continue
             far = other.low if other.high == node else other.high
             commanded = other.gate in nodes or (

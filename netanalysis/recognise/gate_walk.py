@@ -64,11 +64,12 @@ class Found:
 
 
 def drivers(
-    scene: Scene, element: Element, own: set[str], limit: float
+    scene: Scene, element: Element, own: set[tuple[str, int]], limit: float
 ) -> Iterator[Found]:
     """Yield the pins that could drive a gate, over parts up to so many ohms.
 
-    ``own`` are the refs of the stage's own switches, which drive nothing here.
+    ``own`` are refs and units of the stage's own switches, which drive nothing
+    here; the other half of a dual package may.
     """
     start = element.gate or ""
     best: dict[str, int] = {start: 0}
@@ -160,7 +161,7 @@ def diode_points(scene: Scene, ref: str, here: str, there: str) -> int:
 def _driver_pins(
     scene: Scene,
     element: Element,
-    own: set[str],
+    own: set[tuple[str, int]],
     net: str,
     cost: int,
     way: tuple[Step, ...],
@@ -175,13 +176,17 @@ def _driver_pins(
     for pin in view.pins(net):
         kind, role = view.kind(pin.ref), view.role(pin.ref, pin.number)
         if kind in ("chip", "other"):
-            if len(view.part(pin.ref).pins) < 3 or pin.ref in own:
+            if len(view.part(pin.ref).pins) < 3:
+                continue
+            if any(pin.ref == ref for ref, _ in own):
                 continue
             rank = _chip_rank(pin, role)
             yield Found(rank, cost, pin, way, "chip")
         elif kind == "transformer":
             yield Found(_RANK_OUTPUT, cost, pin, way, "transformer")
-        elif kind in ("mosfet", "bipolar", "igbt") and pin.ref not in own:
+        elif kind in ("mosfet", "bipolar", "igbt"):
+            if (pin.ref, view.unit(pin.ref, pin.number)) in own:
+                continue
             pulls = _transistor_rank(scene, element, pin)
             if pulls is not None:
                 yield Found(pulls, cost, pin, way, "transistor")

@@ -10,7 +10,7 @@ from ohmtrail.netanalysis.recognise.stage_build import command, switching_stage
 from ohmtrail.netanalysis.recognise.stage_legs import Leg
 from ohmtrail.netanalysis.recognise.stage_scene import Scene
 
-__all__ = ["chip_pumps", "pumped_leg"]
+__all__ = ["chip_pumps", "driven_pumps", "pumped_leg"]
 
 #: Pins of a flying capacitor, as makers name them: C1+ C1-, CPH CPL, CAP+ CAP-,
 #: CFLY1 CFLY2, C+ C-, CP1 CP2 (common practice).
@@ -83,6 +83,63 @@ def _rectifiers(
             other = nets[1] if nets[0] == made[0] else nets[0]
             return other, made[0], (ref,)
     return None
+
+
+def driven_pumps(scene: Scene) -> Iterable[Stage]:
+    """Yield the pumps that a chip's output shakes: 555 or processor, two diodes.
+
+    Notes
+    -----
+    O(capacitors).
+    """
+    view = scene.view
+    for part in view.board.parts:
+        if view.kind(part.ref) != "capacitor" or not view.fitted(part.ref):
+            continue
+        nets = view.nets(part.ref)
+        if len(nets) != 2 or any(view.is_ground(net) for net in nets):
+            continue
+        for node, far in (nets, nets[::-1]):
+            if (stage := _driven(scene, part.ref, node, far)) is not None:
+                yield stage
+
+
+def _driven(scene: Scene, cap: str, node: str, far: str) -> Stage | None:
+    view = scene.view
+    if scene.at(node) or scene.is_power(node) or view.parts_on(node, "inductor"):
+        return None
+    if any(view.kind(ref) not in ("diode", "capacitor") for ref in view.refs(far)):
+        return None
+    chip = next(
+        (
+            pin.ref
+            for pin in view.pins(node)
+            if view.kind(pin.ref) == "chip"
+            and view.role(pin.ref, pin.number) in ("", "output", "gate drive")
+        ),
+        None,
+    )
+    pair = _rectifiers(scene, cap, far) if chip is not None else None
+    if pair is None or not scene.is_power(pair[0]):
+        return None
+    source, target, diodes = pair
+    if target not in scene.caps_to_ground and not scene.is_power(target):
+        return None
+    return Stage(
+        id="",
+        kind="charge pump",
+        switch_nodes=(node,),
+        input=source,
+        output=target,
+        input_rail=scene.rail_beyond(source),
+        output_rail=scene.rail_beyond(target),
+        controller=chip,
+        driver=chip,
+        because=(
+            f"{chip} shakes {cap} between {node} and {far}",
+            f"{', '.join(dict.fromkeys(diodes))} from {source} to {target}",
+        ),
+    )
 
 
 #: Line drivers pump their own supplies; nobody calls them converters.

@@ -24,7 +24,11 @@ from ohmtrail.netanalysis.recognise.stage_module import (
 )
 from ohmtrail.netanalysis.recognise.stage_offline import offline_flybacks
 from ohmtrail.netanalysis.recognise.stage_pass import pass_stages
-from ohmtrail.netanalysis.recognise.stage_pump import chip_pumps, pumped_leg
+from ohmtrail.netanalysis.recognise.stage_pump import (
+    chip_pumps,
+    driven_pumps,
+    pumped_leg,
+)
 from ohmtrail.netanalysis.recognise.stage_rectified import rectified_stages
 from ohmtrail.netanalysis.recognise.stage_scene import Scene, survey
 
@@ -93,6 +97,8 @@ def find_stages(view: CircuitView) -> tuple[Stage, ...]:
     stages += manager_regulators(scene, stages)
     stages += pass_chip_stages(scene, chips)
     stages += pumps_inside
+    shaken = list(driven_pumps(scene))
+    stages += [stage for stage in shaken if not taken & set(stage.switch_nodes)]
     return _named(view, with_capacitors(scene, stages))
 
 
