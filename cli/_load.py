@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -21,7 +21,6 @@ __all__ = [
     "board_options",
     "load_board",
     "load_circuit",
-    "note_unused",
 ]
 
 _F = TypeVar("_F", bound=Callable[..., Any])
@@ -250,7 +249,15 @@ def load_board(request: Request) -> "Board":
     """Read the board and its further views, or take what was kept of them."""
     if request.format is not None:
         _check_format(request.format)
-    return _kept("board", request, lambda: _read_board(request))
+    board = _kept("board", request, lambda: _read_board(request))
+    if request.nominal:
+        from ohmtrail.netanalysis.probe_points import find_net
+
+        for net, _ in request.nominal:
+            find_net(board, net)
+    board = _with_options(board, request)
+    _note_unused(board, request)
+    return board
 
 
 def _read_board(request: Request) -> "Board":
@@ -263,11 +270,22 @@ def _read_board(request: Request) -> "Board":
     return board
 
 
-def note_unused(board: "Board", request: Request) -> None:
+def _with_options(board: "Board", request: Request) -> "Board":
+    """Count options that no answer takes into account yet as not used."""
+    from ohmtrail.netanalysis.board import Unused
+
+    ignored = tuple(
+        Unused(f"{option}: no answer takes it into account yet", str(path))
+        for option, path in (("--good", request.good), ("--meter", request.meter))
+        if path is not None
+    )
+    if not ignored:
+        return board
+    return replace(board, unused=(*board.unused, *ignored))
+
+
+def _note_unused(board: "Board", request: Request) -> None:
     """Say on stderr how much of the file was not used, if any."""
-    for option, path in (("--good", request.good), ("--meter", request.meter)):
-        if path is not None:
-            warn(f"{path}: {option} does not change the answer of this command yet")
     total = sum(unused.count for unused in board.unused)
     if total:
         first = board.unused[0]
@@ -284,8 +302,9 @@ def load_circuit(request: Request) -> "Circuit":
     if request.format is not None:
         _check_format(request.format)
     circuit = _kept("circuit", request, lambda: _read_circuit(request))
-    note_unused(circuit.board, request)
-    return circuit
+    board = _with_options(circuit.board, request)
+    _note_unused(board, request)
+    return circuit if board is circuit.board else replace(circuit, board=board)
 
 
 def _read_circuit(request: Request) -> "Circuit":

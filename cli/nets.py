@@ -2,7 +2,7 @@
 
 import click
 
-from ohmtrail.cli._load import Request, board_options, load_board, note_unused
+from ohmtrail.cli._load import Request, board_options, load_board
 from ohmtrail.cli._output import say
 
 __all__ = ["command"]
@@ -13,7 +13,6 @@ __all__ = ["command"]
 def command(request: Request) -> None:
     """List every net with its pins, one-pin nets included."""
     board = load_board(request)
-    note_unused(board, request)
     if request.json:
         from ohmtrail.cli._json import dump, nets_json
 

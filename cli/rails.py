@@ -18,7 +18,7 @@ def command(request: Request) -> None:
 
         say(dump(rails_json(circuit)))
         return
-    from ohmtrail.cli.render.tables import print_table
+    from ohmtrail.cli.render.tables import print_table, wrap
 
     if not circuit.rails:
         say("no supply rail recognised")
@@ -38,7 +38,8 @@ def command(request: Request) -> None:
         ],
     )
     if any(rail.volts is None for rail in circuit.rails):
-        say("\n? is not known; state a voltage with --nominal NET=VOLTS")
+        say()
+        say(wrap("? is not known; state a voltage with --nominal NET=VOLTS"))
 
 
 def _some(names: tuple[str, ...]) -> str:

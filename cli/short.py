@@ -117,7 +117,8 @@ def _print(answer: "ShortAnswer", limit: int | None) -> None:
     rest = answer.parts[len(shown) :]
     if rest:
         share = 100 * sum(one.prior for one in rest)
-        say(f"and {len(rest)} more, {share:.0f} % together (--all lists them)")
+        more = f"and {len(rest)} more, {share:.0f} % together (--all lists them)"
+        say(wrap(more))
     if answer.cut_points:
         say(f"\n{bold('Cut points')}: lift one, measure both sides")
         prior = {one.ref: one.prior for one in answer.parts}

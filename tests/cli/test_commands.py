@@ -107,6 +107,26 @@ def test_formats_names_every_importer(ohmtrail):
         assert one["standard"]
 
 
+def test_a_table_for_programs_is_the_same_table(ohmtrail):
+    answer = ohmtrail("table", "--stage", "buck", "--json").json
+    assert answer["table"] == ohmtrail("table", "--stage", "buck").out
+
+
+@pytest.mark.parametrize("option", ["--good", "--meter"])
+@pytest.mark.parametrize("command", ["nets", "rails"])
+def test_an_option_that_changes_nothing_yet_is_a_warning(
+    ohmtrail, tmp_path, command, option
+):
+    file = tmp_path / "readings.csv"
+    file.write_text("when,action\n", encoding="utf-8")
+    ran = ohmtrail(command, "@one_buck", option, file, "--json")
+    assert ran.status == 0
+    assert len(ran.err.splitlines()) == 1
+    (warning,) = json.loads(ran.out)["warnings"]
+    assert option in warning["what"]
+    assert warning["where"] == str(file)
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_completion_script(ohmtrail, shell):
     ran = ohmtrail("completion", shell)

@@ -23,6 +23,7 @@ BAD_INPUT = [
     (["checklist", "@one_buck", "--stage", "flyback"], "no stage 'flyback'"),
     (["stages", "@one_buck", "--rail", "xyzzy"], "no net 'xyzzy'"),
     (["rails", "@one_buck", "--nominal", "VBSU=12"], "nearest: VBUS"),
+    (["nets", "@one_buck", "--nominal", "VBSU=12"], "nearest: VBUS"),
     (["rails", "@one_buck", "--good", "no-such.csv"], "no-such.csv"),
     (["rails", "@one_buck", "--with", "no-such.csv"], "no-such.csv"),
     (["checklist", "@one_buck", "--out", "/no/such/folder/x.txt"], "--out"),
