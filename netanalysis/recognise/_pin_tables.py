@@ -82,7 +82,7 @@ _ROWS: tuple[tuple[str, str, bool], ...] = (
     (
         "input",
         "PVIN|AVIN|VCIN|VINP|VIN|VI|IN|PVDDIN|DCIN|VINA|VINB|SVIN|BVIN|VIN_?[AB]|ACIN|"
-        "LDO_?IN|VDRAIN|P?V(?:IN|DD|CC)_?(?:BUCK|DCDC|BK)\\w{0,5}|"
+        "V?LDO_?IN|VDRAIN|P?V(?:IN|DD|CC)_?(?:BUCK|DCDC|BK)\\w{0,5}|"
         "(?:BUCK|DCDC)\\w{0,2}_?P?V?IN",
         True,
     ),

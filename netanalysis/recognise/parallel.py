@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from ohmtrail.netanalysis.circuit import ParallelSet
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._natural import natural
+from ohmtrail.netanalysis.recognise.stage_elements import main_net
 
 __all__ = ["GATE_RESISTOR_MAX_OHMS", "capacitor_banks", "find_parallel_sets"]
 
@@ -111,8 +112,8 @@ def _switch_sets(view: CircuitView) -> Iterable[ParallelSet]:
         control, high, low = _SWITCHES[kind]
         for unit in view.units(ref):
             gate = view.net_with_role(ref, control, unit)
-            drain = view.net_with_role(ref, high, unit)
-            source = view.net_with_role(ref, low, unit)
+            drain = main_net(view, ref, high, unit)
+            source = main_net(view, ref, low, unit)
             if gate is None or drain is None or source is None or drain == source:
                 continue
             switch = _Switch(ref, kind, view.sort(ref), gate, drain, source)

@@ -1,12 +1,13 @@
 """Transistors and rectifiers in one form, whatever the channel and the package."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.graph import CircuitView
 
-__all__ = ["Element", "elements_of"]
+__all__ = ["Element", "elements_of", "main_net"]
 
 _CONTROL = {"mosfet": "gate", "igbt": "gate", "bipolar": "base"}
 _HIGH = {"mosfet": "drain", "igbt": "collector", "bipolar": "collector"}
@@ -19,6 +20,7 @@ _PAIR = re.compile(
     r"([NP])-?(?:MOS|PN|Channel|ch)",
     re.I,
 )
+_KELVIN = re.compile(r"^(?:KS|SK|SS|S_?KELVIN|KELVIN_?S(?:OURCE)?)$")
 #: A gate has few neighbours, a supply many.
 _MANY_PINS = 24
 
@@ -85,8 +87,8 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
     ]
     for place, unit in enumerate(units):
         control = view.pins_with_role(ref, _CONTROL[kind], unit=unit)
-        drain = view.net_with_role(ref, _HIGH[kind], unit)
-        source = view.net_with_role(ref, _LOW[kind], unit)
+        drain = main_net(view, ref, _HIGH[kind], unit)
+        source = main_net(view, ref, _LOW[kind], unit)
         if shared is not None:
             # Both switches in one package: the middle pin serves as both ends.
             if drain is None:
@@ -107,6 +109,18 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
         high, low = (source, drain) if p_type else (drain, source)
         pin = next(p for p in control if p.net is not None)
         yield Element(ref, unit, kind, high, low, pin.net, pin.key, p_type)
+
+
+def main_net(view: CircuitView, ref: str, role: str, unit: int) -> str | None:
+    """Net with most of a terminal's pins: a Kelvin source has one, the source many.
+
+    Of equals the first that is not a Kelvin pin's.
+    """
+    pins = [p for p in view.pins_with_role(ref, role, unit=unit) if p.net is not None]
+    counts = Counter(pin.net for pin in pins)
+    plain = [pin.net for pin in pins if not _KELVIN.match(pin.name.upper())]
+    order = [*plain, *counts]
+    return max(counts, key=lambda net: (counts[net], -order.index(net)), default=None)
 
 
 def _common(view: CircuitView, ref: str, role: str) -> str | None:

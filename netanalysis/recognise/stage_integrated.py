@@ -52,7 +52,12 @@ def integrated_stages(scene: Scene, taken: set[str], used: set[str]) -> list[Sta
             continue
         if len(part.pins) < 3:
             continue
-        nodes = [net for net in switch_nodes_of(scene, ref) if net not in taken]
+        # Over a 0 ohm part as well: a driver's return at a Kelvin source.
+        nodes = [
+            net
+            for net in switch_nodes_of(scene, ref)
+            if taken.isdisjoint(scene.view.linked_nets(net))
+        ]
         found.extend(_converters(scene, ref, nodes, used))
     return found
 

@@ -43,7 +43,7 @@ _SWITCH_PINS = re.compile(
     r"SETI|R?ILIM|ICL|IS\d?|DEN|PR1|DVDT|OVLO|NFAULT|NOC\d?)$"
 )
 _LINEAR_PINS = re.compile(
-    r"^(?:ADJ|FB|VFB|BYP|BP|NR|NRSS|NR/SS|NOISE|SET|CNR|SENSE|VADJ)$"
+    r"^(?:ADJ|FB|VFB|BYP|BP|NR|NRSS|NR/SS|NOISE|SET|CNR|SENSE|VADJ|VOSNS|VLDOIN)$"
 )
 
 
@@ -107,6 +107,12 @@ def _channels(scene: Scene, part: Part) -> list[_Channel]:
     names = [clean_pin_name(pin.name) for pin in part.pins]
     ports = bool(switch_words) or any(map(_SWITCH_PINS.match, names))
     inputs = _power_pins(scene, ref, "input") or _power_pins(scene, ref, "supply")
+    own = [
+        pin.net
+        for pin in part.pins
+        if pin.net in inputs and clean_pin_name(pin.name) == "VLDOIN"
+    ]
+    inputs = [net for net in own if net is not None] or inputs
     outputs = [
         net
         for net in _power_pins(scene, ref, "output", loose=True, ports=ports)

@@ -22,6 +22,8 @@ __all__ = ["pass_stages"]
 #: A resistor this small between a transistor and its load still lets power
 #: through (inrush and precharge resistors; common practice, no source).
 _LOAD_MAX_OHMS = 100.0
+#: From here on a resistor to a supply pulls a signal up (CP).
+_PULL_UP_OHMS = 470.0
 #: A fan, lamp or heater has a connector of few pins; a header has many (CP).
 _LOAD_PINS = 4
 
@@ -297,7 +299,11 @@ def _return_of_load(scene: Scene, net: str) -> bool:
         return False
     name = net.rsplit("/", 1)[-1].upper()
     if name.endswith(("-", "_N", "GND", "NEG", "_RTN", "RETURN")):
-        return True
+        # RESET_N with a pull-up is a signal, not the return of a load.
+        return not any(
+            scene.is_power(other) and (view.ohms(ref) or 0.0) >= _PULL_UP_OHMS
+            for ref, other in view.neighbours(net, "resistor")
+        )
     if _load_between(scene, net, connectors):
         return True
     # Freewheel diode to a supply: a motor, a fan, a relay on a connector.
