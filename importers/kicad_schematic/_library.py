@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from ohmtrail.importers._sexpr import Node
 
-__all__ = ["LibPin", "LibSymbol", "coordinate", "flag", "read_library"]
+__all__ = ["LibPin", "LibSymbol", "coordinate", "flag", "read_library", "word"]
 
 _UNIT = re.compile(r"_(\d+)_(\d+)$")
 _COORDINATES: dict[str, int] = {}
@@ -23,6 +23,20 @@ def coordinate(text: str) -> int:
     if value is None:
         value = _COORDINATES[text] = round(float(text) * 10000)
     return value
+
+
+def word(node: Node, place: int = 1) -> str:
+    """Return the word at a place of a list.
+
+    Raises
+    ------
+    IndexError, TypeError
+        If the list ends before, or has a list there.
+    """
+    found = node[place]
+    if isinstance(found, str):
+        return found
+    raise TypeError
 
 
 def flag(node: Node) -> bool:
@@ -93,11 +107,11 @@ def _read_pin(node: Node, unit: int, style: int) -> LibPin:
         if head == "at":
             x, y = coordinate(item[1]), coordinate(item[2])
         elif head == "name":
-            name = item[1]
+            name = word(item)
         elif head == "number":
-            number = item[1]
+            number = word(item)
         elif head == "alternate":
-            alternates[item[1]] = _TYPES.get(item[2], item[2])
+            alternates[word(item)] = _TYPES.get(item[2], item[2])
         elif head == "hide":
             hidden = flag(item)
     electrical = str(node[1])
@@ -116,7 +130,7 @@ def _read_pin(node: Node, unit: int, style: int) -> LibPin:
 
 def _read_symbol(node: Node) -> tuple[LibSymbol, str]:
     """Return the symbol and the name of the one that it extends ("" for none)."""
-    symbol = LibSymbol(node[1])
+    symbol = LibSymbol(word(node))
     parent = ""
     for item in node:
         if isinstance(item, str) or not item:
@@ -138,10 +152,12 @@ def _read_symbol(node: Node) -> tuple[LibSymbol, str]:
         elif head == "power":
             symbol.power = "local" if item[1:2] == ["local"] else "global"
         elif head == "extends":
-            parent = item[1]
+            parent = word(item)
         elif head == "jumper_pin_groups":
             symbol.jumpers = [
-                list(group) for group in item[1:] if isinstance(group, list)
+                [word(group, place) for place in range(len(group))]
+                for group in item[1:]
+                if isinstance(group, list)
             ]
         elif head == "duplicate_pin_numbers_are_jumpers":
             symbol.same_number_joined = flag(item)

@@ -11,6 +11,7 @@ from ohmtrail.importers.kicad_schematic._library import (
     coordinate,
     flag,
     read_library,
+    word,
 )
 
 __all__ = ["Label", "Point", "Screen", "Sheet", "SheetPin", "Symbol", "read_screen"]
@@ -190,7 +191,7 @@ def _label(node: Node) -> Label:
         if item[0] == "at":
             at = _point(item)
             break
-    return Label(node[0], node[1], at, node)
+    return Label(node[0], word(node), at, node)
 
 
 def _entry(node: Node) -> tuple[Point, Point]:
@@ -205,8 +206,8 @@ def _entry(node: Node) -> tuple[Point, Point]:
 
 def _property(node: Node) -> tuple[str, str]:
     if node[1] == "private":
-        return node[2], node[3]
-    return node[1], node[2]
+        return word(node, 2), word(node, 3)
+    return word(node), word(node, 2)
 
 
 def _sheet(node: Node) -> Sheet:
@@ -217,7 +218,7 @@ def _sheet(node: Node) -> Sheet:
         head = item[0]
         if head == "pin":
             at = next((_point(x) for x in item[3:] if x[0] == "at"), (0, 0))
-            sheet.pins.append(SheetPin(item[1], item[2], at))
+            sheet.pins.append(SheetPin(word(item), word(item, 2), at))
         elif head == "property":
             key, text = _property(item)
             sheet.fields[key] = text
@@ -227,7 +228,7 @@ def _sheet(node: Node) -> Sheet:
                 sheet.file = text
                 sheet.node = item
         elif head == "uuid":
-            sheet.uuid = item[1]
+            sheet.uuid = word(item)
         elif head == "dnp":
             sheet.fitted = not flag(item)
         elif head == "on_board":
@@ -243,10 +244,10 @@ def _instances(symbol: Symbol, node: Node) -> None:
             reference, unit = "", 1
             for item in path[2:]:
                 if item[0] == "reference":
-                    reference = item[1]
+                    reference = word(item)
                 elif item[0] == "unit":
                     unit = int(item[1])
-            symbol.instances[path[1]] = (reference, unit)
+            symbol.instances[word(path)] = (reference, unit)
 
 
 def _symbol(node: Node) -> Symbol:
@@ -268,16 +269,16 @@ def _symbol(node: Node) -> Symbol:
         elif head == "pin":
             for part in item[2:]:
                 if part[0] == "alternate":
-                    symbol.alternates[item[1]] = part[1]
+                    symbol.alternates[item[1]] = word(part)
         elif head == "lib_id":
-            symbol.lib_id = item[1]
+            symbol.lib_id = word(item)
         elif head == "lib_name":
-            symbol.lib_name = item[1]
+            symbol.lib_name = word(item)
         elif head == "at":
             symbol.x, symbol.y = _point(item)
             symbol.angle = round(float(item[3])) % 360 if len(item) > 3 else 0
         elif head == "mirror":
-            symbol.mirror = item[1]
+            symbol.mirror = word(item)
         elif head == "unit":
             symbol.unit = int(item[1])
         elif head in ("convert", "body_style"):
@@ -287,7 +288,7 @@ def _symbol(node: Node) -> Symbol:
         elif head == "dnp":
             symbol.fitted = not flag(item)
         elif head == "uuid":
-            symbol.uuid = item[1]
+            symbol.uuid = word(item)
         elif head == "instances":
             _instances(symbol, item)
     return symbol
@@ -298,14 +299,14 @@ def _old_instances(screen: Screen, node: Node) -> None:
         reference, unit, value, footprint = "", 1, "", ""
         for item in path[2:]:
             if item[0] == "reference":
-                reference = item[1]
+                reference = word(item)
             elif item[0] == "unit":
                 unit = int(item[1])
             elif item[0] == "value":
-                value = item[1]
+                value = word(item)
             elif item[0] == "footprint":
-                footprint = item[1]
-        screen.instances[path[1]] = (reference, unit, value, footprint)
+                footprint = word(item)
+        screen.instances[word(path)] = (reference, unit, value, footprint)
 
 
 def _take(screen: Screen, node: Node) -> None:
@@ -332,15 +333,15 @@ def _take(screen: Screen, node: Node) -> None:
     elif head == "lib_symbols":
         screen.library = read_library(node)
     elif head == "bus_alias":
-        screen.aliases[node[1]] = [word for word in node[2][1:]]
+        screen.aliases[word(node)] = [word(node[2], n) for n in range(1, len(node[2]))]
     elif head == "symbol_instances":
         _old_instances(screen, node)
     elif head == "title_block":
         for item in node[1:]:
             key = item[0] + item[1] if item[0] == "comment" else item[0]
-            screen.title[key] = item[-1]
+            screen.title[key] = word(item, -1)
     elif head == "uuid":
-        screen.uuid = node[1]
+        screen.uuid = word(node)
     elif head == "version":
         screen.version = int(node[1])
     elif head in ("generator", "generator_version", "host"):

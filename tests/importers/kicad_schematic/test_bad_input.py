@@ -43,6 +43,18 @@ def error(folder, text):
             ":2: found a damaged group (symbol ...), expected KiCad's form",
         ),
         (
+            HEAD + "(global_label (shape input) (at 1 2 0)))",
+            ":2: found a damaged group (global_label ...), expected KiCad's form",
+        ),
+        (
+            HEAD + '(symbol (lib_id "a:b") (uuid (at 1 2 0))))',
+            ":2: found a damaged group (symbol ...), expected KiCad's form",
+        ),
+        (
+            HEAD + '(lib_symbols (symbol "a:b" (pin input line (number (x))))))',
+            ":2: found a damaged group (lib_symbols ...), expected KiCad's form",
+        ),
+        (
             HEAD + '(symbol (lib_id "a:b") (at 1e999 2 0)))',
             ":2: found a damaged group (symbol ...), expected KiCad's form",
         ),
