@@ -87,6 +87,8 @@ def _back_to_back(
             continue
         if theirs.kind != mine.kind or mine.kind == "bipolar":
             continue
+        if _tied(scene, mine) != _tied(scene, theirs):
+            continue  # protection against reverse polarity, then a load switch
         middle = None
         if mine.low == theirs.low and mine.high != theirs.high:
             middle, ends = mine.low, (mine.high, theirs.high)
@@ -99,6 +101,23 @@ def _back_to_back(
         if _only_between(scene, middle, ends, mine, theirs, made):
             return other
     return None
+
+
+def _tied(scene: Scene, element: Element) -> bool:
+    """Whether a P-channel's gate is merely tied to ground, over a resistor at most."""
+    view = scene.view
+    gate = element.gate or ""
+    if not element.p_type:
+        return False
+    if view.is_ground(gate):
+        return True
+    driven = ("chip", "other", "bipolar", "mosfet", "connector", "switch")
+    if any(ref != element.ref for ref in view.parts_on(gate, *driven)):
+        return False
+    far = [other for _, other in view.neighbours(gate, "resistor")]
+    return all(view.is_ground(net) or net == element.source for net in far) and any(
+        map(view.is_ground, far)
+    )
 
 
 def _in_return(scene: Scene, middle: str, ends: tuple[str, str]) -> bool:

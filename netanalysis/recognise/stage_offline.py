@@ -34,11 +34,15 @@ def offline_flybacks(scene: Scene, taken: set[str]) -> list[Stage]:
     for part in view.board.parts:
         if view.kind(part.ref) != "transformer" or not view.fitted(part.ref):
             continue
-        for net in view.nets(part.ref):
-            if net not in taken and not view.is_ground(net):
-                stage = _at(scene, part.ref, net)
-                if stage is not None:
-                    found.append(stage)
+        here = [
+            stage
+            for net in view.nets(part.ref)
+            if net not in taken and not view.is_ground(net)
+            if (stage := _at(scene, part.ref, net)) is not None
+        ]
+        # Two switches of one chip on one transformer push and pull: no flyback.
+        if len(here) == 1:
+            found += here
     return found
 
 

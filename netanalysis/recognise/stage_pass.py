@@ -77,7 +77,8 @@ def _single(
     if scene.to_ground(first.low) is not None:
         return _low_side(scene, position)
     top, bottom = first.high, first.low
-    if not scene.carries(top) and not scene.carries(bottom):
+    fed = scene.carries(top) or _passed_on(scene, first)
+    if not fed and not scene.carries(bottom):
         return None
     if first.kind == "bipolar" and not first.p_type:
         return None
@@ -89,7 +90,7 @@ def _single(
         return _stage(
             scene, "ideal diode", *ends, position, told, "gate tied, no driver"
         )
-    if not scene.carries(top) or not _loads(scene, bottom):
+    if not fed or not _loads(scene, bottom):
         return None
     told = command(scene, position)
     if told.driver is None and (first.kind == "bipolar" or _follows(scene, first)):
@@ -111,6 +112,14 @@ def _single(
         if upstream(scene, bottom, made) > upstream(scene, top, made):
             top, bottom = bottom, top
     return _stage(scene, "load switch", top, bottom, position, told, "pass transistor")
+
+
+def _passed_on(scene: Scene, element: Element) -> bool:
+    """Whether another transistor passes a supply to this one's upper end."""
+    return any(
+        other.switch and other.ref != element.ref and scene.is_power(other.low)
+        for other in scene.by_high.get(element.high, ())
+    )
 
 
 def _follows(scene: Scene, element: Element) -> bool:

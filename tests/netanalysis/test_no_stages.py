@@ -289,6 +289,77 @@ linear regulator: +1V5 -> VTT
   driver U1, controller U1
 """,
     ),
+    "reverse fet then load switch": (
+        """
+J1 connector IN: VIN GND
+Q1 pmos P: G=RG D=VIN S=MID
+R1 resistor 100k: RG GND
+D1 zener 12V: K=MID A=RG
+Q2 pmos P: G=PG S=MID D=VOUT
+R2 resistor 100k: PG MID
+R3 resistor 10k: PG QD
+Q3 nmos N: G=EN S=GND D=QD
+R4 resistor 100k: EN GND
+U1 chip MCU: P1=EN VDD=+3V3 GND=GND
+C1 capacitor 47u: VOUT GND
+J2 connector OUT: VOUT GND
+""",
+        """
+ideal diode: VIN -> MID
+  high Q1; driver None, controller None
+  Q1.1 from None
+load switch: MID -> VOUT
+  high Q2; driver Q3, controller U1
+  Q2.1 from Q3.3 over R3; bleed R2
+""",
+    ),
+    "phase disconnect fets": (
+        """
+J1 connector BAT: VB GND
+C1 capacitor 1000u: VB GND
+U1 chip GD: VCC=+12V GND=GND HIN=HI LIN=LI VB=VBS HO=HO VS=PH LO=LO
+C2 capacitor 1u: VBS PH
+D1 diode F: A=+12V K=VBS
+Q1 nmos N: G=G1 D=VB S=PH
+Q2 nmos N: G=G2 D=PH S=SH
+R1 resistor 10R: HO G1
+R2 resistor 10R: LO G2
+R3 resistor 1m: SH GND
+RP resistor 500u: PH PHO
+U3 chip INA240: IN+=PH IN-=PHO OUT=IS VS=+3V3 GND=GND
+J2 connector MOT: PHO GND
+U2 chip MCU: P1=HI P2=LI P3=IS VDD=+3V3 VSS=GND
+C9 capacitor 1u: +3V3 GND
+""",
+        """
+half bridge at PH: VB -> PH
+  high Q1; low Q2; boot C2 D1; sense R3 RP; driver U1, controller U2
+  Q1.1 from U1.6 over R1
+  Q2.1 from U1.8 over R2
+""",
+    ),
+    "two stage input filter buck": (
+        """
+J1 connector IN: VIN GND
+F1 fuse 5A: VIN VF
+L1 inductor 10u: VF VBK
+C1 capacitor 10u: VF GND
+C2 capacitor 100u: VBK GND
+U1 chip BUCK: VIN=VBK GND=GND EN=VBK SW=SW BOOT=B FB=FB
+C3 capacitor 100n: B SW
+L2 inductor 10u: SW VO1
+C4 capacitor 47u: VO1 GND
+L3 inductor 1u: VO1 +5V
+C5 capacitor 47u: +5V GND
+R1 resistor 50k: VO1 FB
+R2 resistor 10k: FB GND
+J2 connector OUT: +5V GND
+""",
+        """
+integrated buck at SW: VBK -> VO1
+  L2; boot C3; driver U1, controller U1
+""",
+    ),
 }
 
 
