@@ -64,8 +64,9 @@ def _twice(path: Path, parse: Callable[[bool], tuple[Node, LineOf]]) -> Board:
     Packed nodes save most of the memory of a large netlist, but do not tell their
     line: a file that is wrong is parsed again.
     """
+    packed = parse(True)[0]
     try:
-        return board_of_export(parse(True)[0], path, lambda node: 0)
+        return board_of_export(packed, path, lambda node: 0)
     except ParseError:
         tree, line_of = parse(False)
         return board_of_export(tree, path, line_of)

@@ -307,7 +307,7 @@ def test_100_mb_of_brackets_take_bounded_time(tmp_path, start):
         file.write(start.encode())
         for _ in range(100):
             file.write(b"(" * 1_000_000)
-    begun = time.perf_counter()
+    begun = time.process_time()
     error(path)
     # Reading the file and counting: seconds even on a slow disk.
-    assert time.perf_counter() - begun < 20
+    assert time.process_time() - begun < 20

@@ -440,10 +440,10 @@ def test_modules_that_multiply_are_refused(tmp_path):
         for n in range(9)
     ) + module.format(9, "")
     top = "<sheet><moduleinsts>" + uses.format(0, 0) + "</moduleinsts></sheet>"
-    begun = time.perf_counter()
+    begun = time.process_time()
     found = error(tmp_path, schematic("", top, modules))
     assert found.partition(": ")[2] == "found more than 10000 uses of modules"
-    assert time.perf_counter() - begun < 5
+    assert time.process_time() - begun < 5
 
 
 def test_a_line_beyond_65535(tmp_path):

@@ -261,20 +261,20 @@ def test_a_bomb_of_cells_is_refused_at_once(refused):
         inner = instance("a", f"c{n - 1}", library="WORK")
         inner += instance("b", f"c{n - 1}", library="WORK")
         before += cell(f"c{n}", "", inner)
-    begin = time.perf_counter()
+    begin = time.process_time()
     message = refused(instance("x", "c59", library="WORK"), before=before)
     assert "expected at most" in message
-    assert time.perf_counter() - begin < 5
+    assert time.process_time() - begin < 5
 
 
 def test_a_chain_of_cells_too_deep_is_refused_at_once(refused):
     before = cell("c0", "", instance("a", "R"))
     for n in range(1, 5000):
         before += cell(f"c{n}", "", instance("a", f"c{n - 1}", library="WORK")) + "\n"
-    begin = time.perf_counter()
+    begin = time.process_time()
     message = refused(instance("x", "c4999", library="WORK"), before=before)
     assert "nested deeper" in message
-    assert time.perf_counter() - begin < 5
+    assert time.process_time() - begin < 5
 
 
 @pytest.mark.parametrize(

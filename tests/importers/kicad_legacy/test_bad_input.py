@@ -142,19 +142,19 @@ def test_sheets_that_multiply_are_refused(tmp_path):
         twice = [sheet(f"s{k}", f"s{n + 1}.sch", f"{k}") for k in (1, 2)]
         project.write(f"s{n}.sch", drawing(*twice))
     project.write("s20.sch", drawing())
-    started = time.monotonic()
+    started = time.process_time()
     with pytest.raises(ImporterError, match="found more than 20000 sheets"):
         load(tmp_path / "s0.sch")
-    assert time.monotonic() - started < 10
+    assert time.process_time() - started < 10
 
 
 def test_slanted_wires_of_every_direction(project):
     lines = [wire(0, 0, 5000 + n, 3000 + 7 * n * n) for n in range(3000)]
     labels = [label(f"N{n}", n, n) for n in range(8000)]
-    started = time.monotonic()
+    started = time.process_time()
     with pytest.raises(ImporterError, match="expected a drawing of straight wires"):
         project.load(*lines, *labels)
-    assert time.monotonic() - started < 10
+    assert time.process_time() - started < 10
 
 
 @pytest.mark.parametrize(
@@ -162,12 +162,12 @@ def test_slanted_wires_of_every_direction(project):
     ['F 1 "' + '\\"' * 300_000, "F 1 " + '"' * 300_001, "AR " + 'Path="' * 99_999],
 )
 def test_long_lines_take_no_longer_than_their_length(project, line):
-    started = time.monotonic()
+    started = time.process_time()
     try:
         project.load("$Comp\nL R R1\n" + line + "\n$EndComp\n")
     except ImporterError:
         pass
-    assert time.monotonic() - started < 5
+    assert time.process_time() - started < 5
 
 
 def test_time_grows_with_size_only(project):
@@ -180,10 +180,10 @@ def test_time_grows_with_size_only(project):
                 junction(x, y + 150), label(f"N{n // 7}", x + 250, y + 150),
             ]  # fmt: skip
         project.write("board.sch", drawing(*items))
-        started = time.monotonic()
+        started = time.process_time()
         board = load(project.root)
         assert board.pin_count == 2 * count
-        return time.monotonic() - started
+        return time.process_time() - started
 
     seconds(500)
     small, large = seconds(1500), seconds(12_000)

@@ -91,9 +91,9 @@ def test_binary_junk(tmp_path):
     ids=["hundred million", "fifteen million", "no head"],
 )
 def test_brackets_without_end_are_refused_quickly(text, expected, tmp_path):
-    began = time.perf_counter()
+    began = time.process_time()
     assert error(tmp_path, text).startswith(expected)
-    assert time.perf_counter() - began < 10
+    assert time.process_time() - began < 10
 
 
 def test_missing_sheet_file(tmp_path):
