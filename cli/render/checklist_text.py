@@ -97,6 +97,9 @@ class _Writer:
         self.colour = colour
         self.ohm = "Ω" if ohm_sign else "ohm"
         self.lines: list[str] = []
+        #: Meaning of a block -> step where it was written out, in earlier sections.
+        self.told: dict[tuple[str, ...], int] = {}
+        self.new: dict[tuple[str, ...], int] = {}
 
     def bold(self, text: str) -> str:
         return f"\x1b[1m{text}\x1b[0m" if self.colour else text
@@ -119,13 +122,20 @@ class _Writer:
         padded = title[0].ljust(room) + "  " + mode if mode else title[0]
         self.lines.append(self.bold(padded.rstrip()))
         self.lines += [self.bold(line) for line in title[1:]]
-        self.paragraph("  ", first.why, 2)
+        meaning = (first.title, mode, first.why, first.if_low, first.if_high)
+        # What is done under power is always written out.
+        earlier = self.told.get(meaning) if first.phase == COLD and mode else None
+        if earlier is None:
+            self.new.setdefault(meaning, first.n)
+            self.paragraph("  ", first.why, 2)
         if mode:
             self._points(steps)
+            if earlier is not None:
+                self.paragraph("  low, high: ", f"as at step {earlier}", 8)
             sources = list(dict.fromkeys(step.source for step in steps if step.source))
             for word, text in (
-                ("low", first.if_low),
-                ("high", first.if_high),
+                ("low", first.if_low if earlier is None else ""),
+                ("high", first.if_high if earlier is None else ""),
                 *(("from", source) for source in sources[:4]),
             ):
                 if text:
@@ -170,6 +180,8 @@ class _Writer:
 
     def section(self, section: Section) -> None:
         """Write one rail's steps, phase by phase."""
+        self.told.update(self.new)
+        self.new.clear()
         volts = f"   {section.volts:g} V" if section.volts is not None else ""
         self.lines.append("=" * self.width)
         title = _fold(f"{section.rail or 'no net'}{volts}", self.width)

@@ -24,7 +24,15 @@ _DRIVER_LOW = (
     "Driver output dead, or the gate that it feeds: lift the gate resistor (or the "
     "switch) and read both sides again."
 )
-_DRIVER_HIGH = "Open is good here in resistance; compare with the sister stage."
+
+
+def _driver_words(bench: Bench, stage: Stage) -> tuple[str, str]:
+    """Return what a high reading means, and how its range ends."""
+    if bench.sisters(stage) > 1:
+        return "Open is good here; compare with the sister stage.", (
+            ", equal in sister stages"
+        )
+    return "Open is good here.", ""
 
 
 def driver_steps(
@@ -33,6 +41,7 @@ def driver_steps(
     """Read each driver output to the source of the switch that it drives."""
     steps: list[Step] = []
     seen: set[tuple[str, str | None]] = set()
+    if_high, equal = _driver_words(bench, stage)
     for one in switches:
         if one.chain is None or one.chain.driver_pin is None or one.source is None:
             continue
@@ -50,10 +59,10 @@ def driver_steps(
                 output,
                 one.source,
                 expect=HIGH,
-                source=f"{PRACTICE}: kilo-ohms or more, equal in sister stages",
+                source=f"{PRACTICE}: kilo-ohms or more{equal}",
                 why=_DRIVER_WHY,
                 if_low=_DRIVER_LOW,
-                if_high=_DRIVER_HIGH,
+                if_high=if_high,
                 stage=stage.id,
                 parts=parts,
                 row=row,
@@ -66,11 +75,11 @@ def driver_steps(
             one.source,
             output,
             expect=Expect(CLAMP.low, CLAMP.typical, "OL", "volts"),
-            source=f"{PRACTICE}: a diode drop or open, equal in sister stages",
+            source=f"{PRACTICE}: a diode drop or open{equal}",
             why=_DRIVER_WHY,
             if_low="Near 0: driver output dead, or the gate that it feeds (no resistor "
             "between): one of them must come off to tell.",
-            if_high="Open is good here; compare with the sister stage.",
+            if_high=if_high,
             stage=stage.id,
             parts=parts,
             row=row,

@@ -1,12 +1,15 @@
 """Probe points of a checklist: pads with their names, nets with a handy pad."""
 
+import re
 from dataclasses import dataclass
 from math import hypot
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.graph import CircuitView
 
-__all__ = ["Points", "Probe"]
+__all__ = ["Points", "Probe", "ground_pin"]
+
+_GROUND_NAME = re.compile(r"GND|VSS|VEE|^EP$|E?PAD", re.IGNORECASE)
 
 #: Where a needle lands well, best first (common practice).
 _HANDY = (
@@ -136,7 +139,16 @@ class Points:
         if other.net is not None:
             refs += view.parts_on(other.net, "capacitor")
         for ref in refs:
-            for pin in view.part(ref).pins:
-                if view.is_ground(pin.net):
-                    return pin
+            pin = ground_pin(view, ref, frozenset(view.ground))
+            if pin is not None:
+                return pin
         return None
+
+
+def ground_pin(view: CircuitView, ref: str, ground: frozenset[str]) -> Pin | None:
+    """Return a part's pin on a ground net: a ground pin before a strapped input."""
+    found = [pin for pin in view.part(ref).pins if pin.net in ground]
+    for pin in found:
+        if view.role(ref, pin.number) == "ground" or _GROUND_NAME.search(pin.name):
+            return pin
+    return found[0] if found else None

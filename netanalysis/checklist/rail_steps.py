@@ -14,7 +14,7 @@ from ohmtrail.netanalysis.checklist.model import (
     Expect,
     Step,
 )
-from ohmtrail.netanalysis.checklist.points import Probe
+from ohmtrail.netanalysis.checklist.points import Probe, ground_pin
 from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
@@ -215,9 +215,9 @@ def _other_end(bench: Bench, one: Suspect, red: Probe) -> Probe | None:
     view = bench.view
     pins = view.part(one.ref).pins
     for grounds in (frozenset(view.ground), bench.ground_like):
-        for pin in pins:
-            if pin.net in grounds and pin.net != red.net:
-                return bench.points.of(pin)
+        pin = ground_pin(view, one.ref, grounds - {red.net or ""})
+        if pin is not None:
+            return bench.points.of(pin)
     ends = ("drain", "source", "collector", "emitter", "anode", "cathode")
     for pin in pins:
         if pin.net not in (None, red.net) and view.role(one.ref, pin.number) in ends:

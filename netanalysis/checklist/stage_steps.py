@@ -42,6 +42,19 @@ def _across_switch(
     return expect, f"{PRACTICE}: input and output rail in series lie across it"
 
 
+def _shorted_words(bench: Bench, stage: Stage, one: Switch) -> str:
+    words = "Near 0: shorted, or a low load lies across it"
+    if bench.sisters(stage) > 1:
+        words += ": same in all sister stages is the load, one odd stage is the switch"
+    if len(one.mates) > 1:
+        words += ". The lowest at its own pads (four wires) is the likeliest"
+    elif one.side == "low side" and stage.inductors:
+        words += "; lift the inductor to read the switch alone"
+    elif bench.sisters(stage) == 1:
+        words += ": read the output to ground; if that is high, it is the switch"
+    return f"{words}."
+
+
 def _switch_steps(
     bench: Bench, stage: Stage, switches: tuple[Switch, ...]
 ) -> list[Step]:
@@ -62,9 +75,7 @@ def _switch_steps(
             why="When one of a parallel set is shorted, all of it reads shorted."
             if len(one.mates) > 1
             else "A shorted switch is a link: what lies beyond it then reads low too.",
-            if_low="Near 0: shorted, or a low load lies across it: same in all sister "
-            "stages is the load, one odd stage is the switch. The lowest at its own "
-            "pads (four wires) is the likeliest.",
+            if_low=_shorted_words(bench, stage, one),
             if_high="Open is good here.",
             stage=stage.id,
             parts=(one.ref, *one.mates),

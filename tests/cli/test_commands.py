@@ -233,3 +233,16 @@ def test_the_command_of_a_small_board_through_a_real_process():
     )
     assert ran.stderr == ""
     assert "parts" in ran.stdout
+
+
+def test_a_meaning_is_written_out_once_and_pointed_to_in_later_sections(ohmtrail):
+    text = ohmtrail("checklist", "@load_switch").out
+    words = "is it held down at all?"
+    assert text.count(words) == 1
+    first = text.index(words)
+    assert "as at step" not in text[:first]
+    assert "as at step 2" in text[first:]
+    # Under power nothing is left to look up.
+    assert text.count("Feed the board at its own input") == text.count("LIMITED POWER")
+    one = ohmtrail("checklist", "@load_switch", "--rail", "+5V_FAN").out
+    assert "as at step" not in one
