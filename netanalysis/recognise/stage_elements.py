@@ -2,12 +2,12 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.graph import CircuitView
 
-__all__ = ["Element", "elements_of", "main_net"]
+__all__ = ["Element", "beside", "elements_of", "main_net"]
 
 _CONTROL = {"mosfet": "gate", "igbt": "gate", "bipolar": "base"}
 _HIGH = {"mosfet": "drain", "igbt": "collector", "bipolar": "collector"}
@@ -53,6 +53,12 @@ class Element:
     def drain(self) -> str:
         """Drain or collector."""
         return self.low if self.p_type else self.high
+
+
+def beside(diodes: Sequence[Element]) -> tuple[Element, ...]:
+    """Return the first rectifier and those in parallel with it."""
+    ends = [(d.high, d.low) for d in diodes[:1]]
+    return tuple(d for d in diodes if (d.high, d.low) in ends)
 
 
 def elements_of(view: CircuitView) -> tuple[Element, ...]:

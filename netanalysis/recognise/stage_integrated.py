@@ -11,6 +11,7 @@ from ohmtrail.netanalysis.recognise.stage_control import (
     feedback_targets,
     find_controller,
 )
+from ohmtrail.netanalysis.recognise.stage_elements import beside
 from ohmtrail.netanalysis.recognise.stage_half import (
     drives_outer_switches,
     half_stage,
@@ -117,7 +118,7 @@ def _single(
             coil.far,
             (coil.ref,),
             (),
-            high=tuple(up[:1]),
+            high=beside(up),
         )
     outputs = [p.net for p in view.pins_with_role(ref, "output") if p.net]
     regulated = feedback_targets(scene, ref)
@@ -141,7 +142,9 @@ def _single(
         score -= 2
     if score >= 0:
         source = next((net for net in supplies if net not in far), None)
-        return _stage(scene, ref, "buck", node, source, coil.far, (coil.ref,), down[:1])
+        return _stage(
+            scene, ref, "buck", node, source, coil.far, (coil.ref,), beside(down)
+        )
     if _sepic(scene, node, coil):
         return _sepic_stage(scene, ref, node, coil)
     if not any(pin.name for pin in view.part(ref).pins):
@@ -154,7 +157,7 @@ def _single(
         )
     )
     return _stage(
-        scene, ref, "boost", node, coil.far, target, (coil.ref,), (), high=tuple(up[:1])
+        scene, ref, "boost", node, coil.far, target, (coil.ref,), (), high=beside(up)
     )
 
 
@@ -265,7 +268,7 @@ def _inverting(scene: Scene, ref: str, node: str, coils: list[Coil]) -> Stage | 
         supplies[0],
         output,
         (coils[0].ref,),
-        tuple(negative[:1]),
+        beside(negative),
     )
 
 

@@ -8,6 +8,7 @@ from ohmtrail.netanalysis.recognise.stage_build import (
     switching_stage,
 )
 from ohmtrail.netanalysis.recognise.stage_control import feedback_targets
+from ohmtrail.netanalysis.recognise.stage_elements import beside
 from ohmtrail.netanalysis.recognise.stage_flyback import flyback, rectifies
 from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
@@ -60,7 +61,7 @@ def _high_switch(scene: Scene, leg: Leg) -> Stage | None:
         return None
     told = command(scene, leg.switches)
     if freewheel:
-        low = tuple(freewheel[:1])
+        low = beside(freewheel)
         return _stage(scene, leg, "buck", bus, loaded[0].far, loaded, low, (), told)
     if not _switched_hard(scene, told):
         return None
@@ -127,11 +128,11 @@ def _low_switch(scene: Scene, leg: Leg) -> Stage | None:
     ]
     smoothed = [d for d in diodes if scene.smoothed(d.high)]
     if smoothed and _hangs(scene, leg, source, smoothed[0].high):
-        return _hanging_load(scene, leg, coils, smoothed[:1])
+        return _hanging_load(scene, leg, coils, list(beside(smoothed)))
     if smoothed:
         first = smoothed[0]
         output = tuple(d for d in smoothed if d.high == first.high)
-        return _boost(scene, leg, coils, output[:1])
+        return _boost(scene, leg, coils, output)
     told = command(scene, leg.switches)
     if _drives_high(scene, told) and scene.smoothed(source):
         return switching_stage(

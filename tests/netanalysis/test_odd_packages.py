@@ -347,6 +347,28 @@ back-to-back pass: VBUS -> VSINK
   Q1.4 from U1.4 over R2; bleed R1
 """,
     ),
+    "typed table no names boost": (
+        """
+J1 connector IN: VIN GND
+C1 capacitor 22u: VIN GND
+L1 inductor 10u: VIN SW
+Q1 mosfet N-MOSFET: CS CS CS G1 SW SW SW SW
+R1 resistor 10m: CS GND
+R2 resistor 4R7: DRV G1
+R5 resistor 10k: G1 CS
+D1 diode SS: A=SW K=VOUT
+C2 capacitor 100u: VOUT GND
+U1 chip CTRL: VIN=VIN GND=GND GATE=DRV CS=CS FB=FB
+R3 resistor 100k: VOUT FB
+R4 resistor 10k: FB GND
+J2 connector OUT: VOUT GND
+""",
+        """
+boost at SW: VIN -> VOUT
+  high D1; low Q1; L1; sense R1; driver U1, controller U1
+  Q1.4 from U1.3 over R2; bleed R5
+""",
+    ),
 }
 
 
