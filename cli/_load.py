@@ -54,7 +54,9 @@ def _volts(text: str) -> float | None:
         return float(f"{match[1]}.{match[2]}")
     match = re.fullmatch(r"([+-]?(?:\d+\.?\d*|\.\d+)) ?(m?)[vV]?", text)
     if match is None:
-        return None
+        from ohmtrail.cli._units import quantity
+
+        return quantity(text, "volt")
     return float(match[1]) * (1e-3 if match[2] else 1.0)
 
 

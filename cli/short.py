@@ -32,6 +32,11 @@ def _ohms(ctx: click.Context, param: click.Parameter, text: str | None) -> float
         if match is not None:
             digits = f"{match[1]}.{match[3]}" if match[3] else match[1]
             return float(digits) * scale[match[2]]
+    from ohmtrail.cli._units import quantity
+
+    ohms = quantity(text, "ohm")
+    if ohms is not None and ohms >= 0.0:
+        return ohms
     raise click.BadParameter(
         f"found {text!r}, expected ohms such as 0.9, 12R6, 4k7 or OL", ctx, param
     )
