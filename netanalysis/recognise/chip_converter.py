@@ -153,8 +153,6 @@ def _ports(
     elif supplies and _steps_down(view, part, node, far, groups, supplies):
         because = f"the strongest supply beside the output {far}"
         _name(names, groups[supplies[0]], "VIN", because)
-        for net in supplies[1:]:
-            _name(names, groups[net], "VCC", "a smoothed supply of the chip")
         for net in beyond & groups.keys():
             _name(names, groups[net], "FB", "at the coil's output end")
         target = beyond

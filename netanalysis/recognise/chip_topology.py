@@ -55,7 +55,7 @@ def names_from_topology(view: CircuitView, part: Part) -> _Names:
     if not 3 <= len(part.pins):
         return {}
     whole = _linear(view, part) or _load_switch(view, part) or _between(view, part)
-    return whole or _pump(view, part) | names_around_coil(
+    return whole or names_around_coil(view, part) | _pump(
         view, part
     )  # -- what the nets show ----------------------------------------------------
 
@@ -291,6 +291,13 @@ def _pump(view: CircuitView, part: Part) -> _Names:
         names |= _named(
             groups, reservoir, "VCP", "its capacitor is beside the flying one's"
         )
+        motor = [
+            net
+            for net in groups
+            if net in view.rails and view.parts_on(net, "mosfet", "igbt")
+        ]
+        if len(motor) == 1:
+            names |= _named(groups, motor[0], "VM", "the supply of the switches")
         return names
     return {}
 

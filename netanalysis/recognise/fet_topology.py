@@ -65,6 +65,12 @@ def roles_from_topology(
 
 def _gate(view: CircuitView, part: Part, groups: dict[str, list[Pin]]) -> str | None:
     """Return the one driven net without power parts, the other two having them."""
+    nodes = [net for net in groups if _leg_node(view, part.ref, net)]
+    if len(nodes) == 1:
+        rest = [net for net in groups if net != nodes[0]]
+        ends = [net for net in rest if _foot(view, net) or _supply(view, net)]
+        if len(ends) == 1:
+            return next(net for net in rest if net not in ends)
     power = {net: _power(view, part.ref, net) for net in groups}
     gates = [net for net, score in power.items() if score == 0 and _driven(view, net)]
     if len(gates) != 1 or any(power[net] == 0 for net in groups if net != gates[0]):

@@ -107,8 +107,8 @@ def power_end(view: CircuitView, net: str) -> bool:
 def near_ground(view: CircuitView, net: str) -> bool:
     """Whether a net is ground or ends there over a shunt."""
     return view.is_ground(net) or any(
-        view.is_ground(far)
-        for ref, far in view.neighbours(net, "resistor")
+        any(view.is_ground(far) for far in view.nets(ref))
+        for ref in view.parts_on(net, "resistor")
         if view.sort(ref) == "shunt" or _small(view, ref) or not view.part(ref).value
     )
 
@@ -176,8 +176,8 @@ def _twins(
     """
     groups: dict[tuple[tuple[str, str], ...], list[str]] = defaultdict(list)
     for ref in unsettled:
-        pins = sorted((p.number, p.net) for p in view.part(ref).pins if p.net)
-        groups[tuple(pins)].append(ref)
+        pairs = sorted((p.number, p.net) for p in view.part(ref).pins if p.net)
+        groups[tuple(pairs)].append(ref)
     for pins, refs in groups.items():
         nets = {net for _, net in pins}
         if len(refs) > 1 and any(power_end(view, net) for net in nets):
@@ -198,8 +198,10 @@ def unmarked_shunts(view: CircuitView) -> tuple[Link, ...]:
         for net in view.nets(low):
             if view.is_ground(net) or not near_ground(view, net):
                 continue
-            for ref, far in view.neighbours(net, "resistor"):
-                if view.is_ground(far) and not view.part(ref).value:
+            for ref in view.parts_on(net, "resistor"):
+                # With four terminals the sense pins have nets of their own.
+                far = next((n for n in view.nets(ref) if view.is_ground(n)), None)
+                if far is not None and not view.part(ref).value:
                     because = "no value; from the foot of a leg to ground: a shunt"
                     found[ref] = Link(
                         ref,
