@@ -32,10 +32,16 @@ def rectified_stages(scene: Scene, legs: tuple[Leg, ...]) -> list[tuple[Leg, Sta
             stage = _low_switch(scene, leg)
         if stage is not None:
             found.append((leg, stage))
+    # Flybacks on one transformer are compared: one may be the other's rectifier.
+    on: dict[tuple[str, ...], list[Stage]] = {}
+    for _, stage in found:
+        if stage.kind == "flyback":
+            on.setdefault(stage.inductors, []).append(stage)
     return [
         (leg, stage)
         for leg, stage in found
-        if not any(rectifies(scene, stage, other) for _, other in found)
+        if stage.kind != "flyback"
+        or not any(rectifies(scene, stage, other) for other in on[stage.inductors])
     ]
 
 
