@@ -218,11 +218,11 @@ def _pair(
 
 def _feeds_driver(scene: Scene, net: str, told: Command) -> bool:
     """Whether an end of a pair supplies the chip that commands it."""
-    view = scene.view
-    chips = {told.driver, told.controller}
     return any(
-        pin.ref in chips and view.role(pin.ref, pin.number) in ("supply", "input")
-        for pin in view.pins(net)
+        pin.net == net
+        for ref in (told.driver, told.controller)
+        if ref is not None
+        for pin in scene.view.pins_with_role(ref, "supply", "input")
     )
 
 

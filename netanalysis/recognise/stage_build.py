@@ -74,6 +74,8 @@ def _over_transformer(scene: Scene, drives: list[Drive]) -> Drive | None:
             continue
         transformer = pin.rpartition(".")[0]
         for net in view.nets(transformer):
+            if view.is_ground(net) or scene.is_power(net):
+                continue
             for there in view.pins(net):
                 role = view.role(there.ref, there.number)
                 if view.kind(there.ref) == "chip" and role in _OUTPUTS:
