@@ -10,7 +10,23 @@ from ohmtrail.netanalysis.board import Board
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 from ohmtrail.netanalysis.short import find_short
 
-__all__ = ["Likeness", "compare", "paired_nets"]
+__all__ = ["BOARDS", "Likeness", "compare", "paired_nets"]
+
+#: Boards of the corpus with a layout of the same revision as the schematic.
+BOARDS = (
+    "bitaxe-supra",
+    "bitaxe-ultra",
+    "bms-c1",
+    "cheap-focer-2",
+    "mjpower-ss",
+    "moteus-c1",
+    "mppt-1210-hus",
+    "mppt-2420-hc",
+    "mppt-2420-lc",
+    "mppt-2420-rc",
+    "reform1-motherboard",
+    "vesc4",
+)
 
 
 def paired_nets(first: Board, second: Board) -> dict[str, str]:

@@ -23,28 +23,13 @@ from _oracles import (
     corpus_or_none,
     program,
 )
-from _same_board import compare
+from _same_board import BOARDS, compare
 
 from ohmtrail.importers import load
 from ohmtrail.netanalysis.checklist import make_checklist
 from ohmtrail.netanalysis.join import join
 from ohmtrail.netanalysis.recognise import recognise
 
-#: Boards with a layout of the same revision as the schematic, and the demo board.
-BOARDS = (
-    "bitaxe-supra",
-    "bitaxe-ultra",
-    "bms-c1",
-    "cheap-focer-2",
-    "mjpower-ss",
-    "moteus-c1",
-    "mppt-1210-hus",
-    "mppt-2420-hc",
-    "mppt-2420-lc",
-    "mppt-2420-rc",
-    "reform1-motherboard",
-    "vesc4",
-)
 DEMO = "demo"
 #: What a format does not hold at all.
 LACKS = {
