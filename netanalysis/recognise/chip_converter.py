@@ -12,6 +12,7 @@ from ohmtrail.netanalysis.graph import CircuitView
 __all__ = ["names_around_coil"]
 
 _Names = dict[str, tuple[str, str]]
+_WIDE_PINS = 512
 _Groups = dict[str, list[Pin]]
 _MANY_PINS = 64
 #: A bootstrap capacitor's own resistor (CP).
@@ -66,7 +67,10 @@ def _name(names: _Names, pins: list[Pin], name: str, because: str) -> None:
 
 
 def _smoothed(view: CircuitView, net: str) -> bool:
-    return any(view.is_ground(far) for _, far in view.neighbours(net, "capacitor"))
+    # A net of so many pins is walked for no single chip: it is a supply.
+    return view.degree(net) > _WIDE_PINS or any(
+        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
+    )
 
 
 def _coil(view: CircuitView, part: Part, net: str, groups: _Groups) -> str | None:

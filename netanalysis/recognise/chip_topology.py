@@ -16,6 +16,7 @@ from ohmtrail.netanalysis.recognise.regulators import fixed_volts, is_linear_num
 __all__ = ["names_from_topology"]
 
 _Names = dict[str, tuple[str, str]]
+_WIDE_PINS = 512
 
 #: Power-switch families (common practice of makers' numbering).
 _SWITCHES = re.compile(
@@ -61,7 +62,10 @@ def names_from_topology(view: CircuitView, part: Part) -> _Names:
 
 
 def _smoothed(view: CircuitView, net: str) -> bool:
-    return any(view.is_ground(far) for _, far in view.neighbours(net, "capacitor"))
+    # A net of so many pins is walked for no single chip: it is a supply.
+    return view.degree(net) > _WIDE_PINS or any(
+        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
+    )
 
 
 def _pins_by_net(part: Part) -> dict[str, list[Pin]]:
@@ -331,6 +335,8 @@ def _reservoir(
         for number in (min(numbers) - step, max(numbers) + step):
             pin = part.pin(str(number))
             if pin is None or pin.net is None or view.is_ground(pin.net):
+                continue
+            if view.degree(pin.net) > _WIDE_PINS:
                 continue
             others = [ref for ref in view.refs(pin.net) if ref != part.ref]
             caps = [
