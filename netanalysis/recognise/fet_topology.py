@@ -14,6 +14,8 @@ __all__ = ["roles_from_topology"]
 
 #: A gate's own resistors lie between the driver's few ohms and a bleed's 1 Mohm.
 _BLEED_MIN_OHMS = 1e3
+#: The foot of a leg has few pins, a supply many.
+_FOOT_PINS = 64
 
 
 def roles_from_topology(
@@ -105,7 +107,7 @@ def _leg_node(view: CircuitView, ref: str, net: str) -> tuple[str, ...]:
     they share nothing else.  A resistor to the supply makes the net a gate with
     its pull-up.
     """
-    if view.is_ground(net) or net in view.rails:
+    if view.is_ground(net) or net in view.rails or view.degree(net) > _FOOT_PINS:
         return ()
     mine = [n for n in view.nets(ref) if n != net]
     for other in view.parts_on(net, "mosfet", "igbt"):
@@ -131,7 +133,11 @@ def _supply(view: CircuitView, net: str) -> bool:
 
 
 def _foot(view: CircuitView, net: str) -> bool:
-    return view.is_ground(net) or any(
+    if view.is_ground(net):
+        return True
+    if view.degree(net) > _FOOT_PINS:
+        return False
+    return any(
         view.is_ground(far)
         for ref, far in view.neighbours(net, "resistor")
         if view.sort(ref) == "shunt"

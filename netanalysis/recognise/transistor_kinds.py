@@ -19,6 +19,9 @@ _UNSETTLED = ": transistor, and"
 #: A base needs its resistor to limit current, a gate only to slow it (CP).
 _GATE_OHMS = 100.0
 _SHUNT_OHMS = 0.5
+#: The foot of a leg has few pins, a supply many.
+_FOOT_PINS = 64
+_WIDE_PINS = 512
 
 
 def transistor_kinds(view: CircuitView) -> dict[str, Kind]:
@@ -97,7 +100,7 @@ def power_end(view: CircuitView, net: str) -> bool:
     """Whether a net is a supply by name, or smoothed with a port or a fuse on it."""
     if view.is_ground(net):
         return False
-    if net in view.rails:
+    if net in view.rails or view.degree(net) > _WIDE_PINS:
         return True
     return any(
         view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
@@ -106,7 +109,11 @@ def power_end(view: CircuitView, net: str) -> bool:
 
 def near_ground(view: CircuitView, net: str) -> bool:
     """Whether a net is ground or ends there over a shunt."""
-    return view.is_ground(net) or any(
+    if view.is_ground(net):
+        return True
+    if net in view.rails or view.degree(net) > _FOOT_PINS:
+        return False
+    return any(
         any(view.is_ground(far) for far in view.nets(ref))
         for ref in view.parts_on(net, "resistor")
         if view.sort(ref) == "shunt" or _small(view, ref) or not view.part(ref).value

@@ -3,9 +3,11 @@
 Pin orders and topologies are common practice of makers; no single source.
 """
 
+import time
+
 from _small_boards import board, view
 
-from ohmtrail.netanalysis.recognise import recognise
+from ohmtrail.netanalysis.recognise import base_view, recognise
 
 RAILS = """
 C1 10u - 1:=+5V 2:=GND
@@ -104,3 +106,20 @@ def test_a_pull_up_keeps_a_gate_from_looking_like_a_leg():
 def test_names_that_a_file_gives_win():
     text = RAILS + "U1 ABC - 1:A=+5V 2:B=GND 3:C=nc 4:D=x 5:Y=+3V3"
     assert kinds(text) == set()
+
+
+def test_wide_supplies_are_not_walked_once_a_part():
+    """Four times the parts on one supply take about four times as long, not 16."""
+
+    def seconds(count):
+        lines = [RAILS]
+        for i in range(count):
+            lines.append(f"U{i + 10} - - 1:=+5V 2:=GND 3:=+3V3 4:=n{i} 5:=n{i + 1}")
+            lines.append(f"Q{i} - - 1:=n{i} 2:=+5V 3:=m{i}")
+        small = board("\n".join(lines))
+        start = time.perf_counter()
+        base_view(small)
+        return time.perf_counter() - start
+
+    few = min(seconds(500) for _ in range(3))
+    assert min(seconds(2000) for _ in range(2)) < 9 * few
