@@ -41,7 +41,7 @@ def measure(format: str, small: Path, path: Path) -> tuple[float, int, int]:
     words = process.stdout.read().split()
     _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
+    if process.returncode or words[1] == "0":
         raise SystemExit(f"{format}: reading failed")
     return float(words[0]), int(words[1]), usage.ru_maxrss * 1024
 

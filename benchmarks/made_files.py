@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 __all__ = ["MAKERS", "write"]
-
 #: Head, text of block n, tail, of a file of about so many blocks.
 Maker = Callable[[int], tuple[str, Callable[[int], str], str]]
 _COLUMNS = 200
@@ -49,17 +48,17 @@ def _kicad_schematic(_count: int) -> tuple[str, Callable[[int], str], str]:
     return head, block, ")\n"
 
 
+#: Long enough that 20 MB hold less than the 250,000 parts that are the most.
+_LAND = "RESC1608X55N-CHIP-0603-THICK-FILM"
+_SHEET = "/power/channels/lower_half/of_a_long_name/"
 LEGACY_LIBRARY = """EESchema-LIBRARY Version 2.4
-#encoding utf-8
 DEF R R 0 0 N Y 1 F N
 F0 "R" 80 0 50 V V C CNN
-F1 "R" 0 0 50 V V C CNN
 DRAW
 X ~ 1 0 150 50 D 50 50 1 1 P
 X ~ 2 0 -150 50 U 50 50 1 1 P
 ENDDRAW
 ENDDEF
-#End Library
 """
 
 
@@ -121,7 +120,7 @@ def _kicad_layout(_count: int) -> tuple[str, Callable[[int], str], str]:
             f' (footprint "R:R_0603" (layer "F.Cu") (at {x} {y})\n'
             f'  (property "Reference" "{ref}" (at 0 1) (layer "F.SilkS"))\n'
             f'  (property "Value" "10k" (at 0 2) (layer "F.Fab"))\n'
-            f'  (fp_line (start -1 -1) (end 1 -1) (layer "F.SilkS"))\n{pads} )\n'
+            f"{pads} )\n"
         )
 
     def block(n: int) -> str:
@@ -214,8 +213,7 @@ def _xschem(_count: int) -> tuple[str, Callable[[int], str], str]:
             ("res", f"R{n}", x, (f"N{n}", f"N{n + 1}")),
             ("capa", f"C{n}", x + 100, (f"N{n}", "GND")),
         ):
-            text += f"C {{{kind}.sym}} {at} {y} 0 0 {{name={ref}\nvalue=10k\n"
-            text += "footprint=0603\nm=1}\n"
+            text += f"C {{{kind}.sym}} {at} {y} 0 0 {{name={ref}\nvalue=10k\nm=1}}\n"
             for net, end in zip(nets, (y - 30, y + 30), strict=True):
                 text += f"N {at} {end} {at + 40} {end} {{lab={net}}}\n"
                 text += f"C {{lab_pin.sym}} {at + 40} {end} 0 1 "
@@ -258,7 +256,11 @@ def _edif(count: int) -> tuple[str, Callable[[int], str], str]:
 
 def _spice(_count: int) -> tuple[str, Callable[[int], str], str]:
     def block(n: int) -> str:
-        return f"R{n} N{n} N{n + 1} 10k\nC{n} N{n} 0 1u\n"
+        note = (
+            f"* part {n} of the chain, with its capacitor to ground, as a tool notes it"
+        )
+        more = "tc1=1m tc2=2u temp=27"  # 250,000 devices are the most in one file
+        return f"{note}\nR{n} N{n} N{n + 1} 10k {more}\nC{n} N{n} 0 1u {more} ic=0\n"
 
     return "* made\n", block, ".end\n"
 
@@ -272,7 +274,7 @@ def _ipc_d356(_count: int) -> tuple[str, Callable[[int], str], str]:
         ):
             for pin, net in enumerate(nets, 1):
                 text += (
-                    f"327{net:<14}   {ref:<6}-{pin:<4}          A01"
+                    f"327{net:<14}   {ref:<6}-{pin:<4}       A01"
                     f"X+{n % 900000:06}Y+{pin * 1000:06}X0315Y0374R000S2\n"
                 )
         return text
@@ -335,11 +337,15 @@ def _tango(count: int) -> tuple[str, Callable[[int], str], str]:
     def block(n: int) -> str:
         if n < count:
             return (
-                f"[\nR{n}\n0603\nRESISTOR\n10k\n\n]\n"
-                f"[\nC{n}\n0603\nCAPACITOR\n1u\n\n]\n"
+                f"[\nR{n}\n{_LAND}\nRESISTOR\n10k\n\n]\n"
+                f"[\nC{n}\n{_LAND}\nCAPACITOR\n1u\n\n]\n"
             )
         k = n - count
-        return f"(\nN{k}\nR{k}-1\nC{k}-1\n" + (f"R{k - 1}-2\n" if k else "") + ")\n"
+        return (
+            f"(\n{_SHEET}N{k}\nR{k}-1\nC{k}-1\n"
+            + (f"R{k - 1}-2\n" if k else "")
+            + ")\n"
+        )
 
     return "", block, ""
 
@@ -347,16 +353,14 @@ def _tango(count: int) -> tuple[str, Callable[[int], str], str]:
 def _pads_netlist(count: int) -> tuple[str, Callable[[int], str], str]:
     def block(n: int) -> str:
         if n < count:
-            return f"R{n}\t0603\nC{n}\t0603\n"
+            return f"R{n}\t{_LAND}\nC{n}\t{_LAND}\n"
         k = n - count
-        head = "\n*NET*\n" if k == 0 else ""
-        more = f" R{k - 1}.2" if k else ""
-        return f"{head}*SIGNAL* N{k}\n R{k}.1 C{k}.1{more}\n"
+        head, more = ("", f" R{k - 1}.2") if k else ("\n*NET*\n", "")
+        return f"{head}*SIGNAL* {_SHEET}N{k}\n R{k}.1 C{k}.1{more}\n"
 
     return "!PADS-POWERPCB-V3.0-MILS!\n\n*PART*\n", block, "\n*END*\n"
 
 
-#: Maker, and how many times its block counts through the parts.
 MAKERS: dict[str, tuple[Maker, int]] = {
     "kicad_schematic": (_kicad_schematic, 1),
     "kicad_legacy": (_kicad_legacy, 1),
@@ -379,9 +383,12 @@ MAKERS: dict[str, tuple[Maker, int]] = {
 def texts(format: str, size: int) -> Iterator[str]:
     """Give the pieces of a file of about ``size`` bytes."""
     maker, rounds = MAKERS[format]
-    _, block, _ = maker(1000)
-    per = sum(len(block(n)) for n in range(1000 * rounds)) / 1000
-    count = max(2, int(size / per))
+    count = 1000
+    for _ in range(3):  # numbers grow longer with the file
+        head, block, tail = maker(count)
+        every = max(1, count * rounds // 999)
+        lengths = [len(block(n)) for n in range(0, count * rounds, every)]
+        count = max(2, size * len(lengths) // (sum(lengths) * rounds))
     head, block, tail = maker(count)
     yield head
     for n in range(count * rounds):

@@ -181,7 +181,9 @@ def read(path: Path) -> Board:
     columns become fields of the part.
     """
     rows = _rows(read_text(path), path)
-    line, cells = next(rows)
+    line, cells = next(rows, (1, []))
+    if not cells:
+        raise ParseError("found no header, expected ref,pin,net", path, line)
     names = _header(cells, path, line)
     parts: dict[str, _Part] = {}
     for line, cells in rows:

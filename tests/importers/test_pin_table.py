@@ -178,6 +178,14 @@ def test_a_bad_row_names_its_line(tmp_path, text, message):
     assert error(tmp_path, text) == message
 
 
+def test_a_table_of_empty_cells_alone(tmp_path):
+    path = tmp_path / "empty.csv"
+    path.write_text(",\n,,\n")
+    with pytest.raises(ImporterError) as caught:
+        load(path, "pin_table")
+    assert str(caught.value) == f"{path}:1: found no header, expected ref,pin,net"
+
+
 def test_lines_are_counted_through_quoted_line_ends(tmp_path):
     text = 'ref,pin,net,note\nR1,1,A,"two\nlines"\nR1,1,B,\n'
     assert error(tmp_path, text) == (
