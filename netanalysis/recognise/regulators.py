@@ -190,8 +190,14 @@ def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:
     return _has_capacitor(view, source) and _has_capacitor(view, result)
 
 
+#: A net of so many pins is a supply, and is walked for no single chip.
+_WIDE_PINS = 512
+
+
 def _has_capacitor(view: CircuitView, net: str) -> bool:
-    return any(view.is_ground(other) for _, other in view.neighbours(net, "capacitor"))
+    return view.degree(net) > _WIDE_PINS or any(
+        view.is_ground(other) for _, other in view.neighbours(net, "capacitor")
+    )
 
 
 def _has_divider(view: CircuitView, part: Part, output: str) -> bool:
