@@ -64,9 +64,7 @@ def injection_reach(circuit: Circuit, view: CircuitView, net: str) -> InjectionR
     known = {rail.net: rail.volts for rail in circuit.rails}
     known.update(circuit.stated_volts)
     rails = tuple(
-        one
-        for one in reached
-        if one in known or one == net or _feeds_a_chip(view, one)
+        one for one in reached if one in known or one == net or _feeds_a_chip(view, one)
     )
     unknown = tuple(one for one in rails if not known.get(one))
     limit: float | None = None

@@ -39,9 +39,7 @@ class Source:
         return tuple(dict.fromkeys(self.made))
 
 
-def conduct(
-    view: CircuitView, net: str, avoid: Set[str]
-) -> Iterator[tuple[Link, str]]:
+def conduct(view: CircuitView, net: str, avoid: Set[str]) -> Iterator[tuple[Link, str]]:
     """Yield the certain links on a net whose other end is at the same volts.
 
     Kelvin taps of shunts are measuring wires and carry no rail; inductors on a
