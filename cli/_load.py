@@ -230,21 +230,13 @@ def _from_cache(what: str, request: Request, make: Callable[[], _T]) -> _T:
     )
     answer: _T | None = cache.get(question)
     if answer is None:
-        from ohmtrail.importers._trace import traced
+        from ohmtrail.importers._trace import FOREIGN, traced
 
         with traced() as files:
             answer = make()
-        if _is_ours(answer):
+        if FOREIGN not in files:
             cache.put(question, answer, files)
     return answer
-
-
-def _is_ours(answer: Any) -> bool:
-    """Tell whether a built-in importer made this: others change unseen."""
-    from ohmtrail.importers._registry import BUILT_IN
-
-    board = getattr(answer, "board", answer)
-    return f"ohmtrail.importers.{board.format}" in BUILT_IN
 
 
 def load_board(request: Request) -> "Board":

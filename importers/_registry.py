@@ -8,7 +8,9 @@ from pathlib import Path
 from ohmtrail.importers._errors import ImporterError, UnknownFormatError
 from ohmtrail.importers._importer import Importer
 from ohmtrail.importers._looks import looks_like
+from ohmtrail.importers._pause import no_collection
 from ohmtrail.importers._text import read_head
+from ohmtrail.importers._trace import note_foreign
 from ohmtrail.netanalysis.board import Board
 
 __all__ = ["BUILT_IN", "GROUP", "importers", "load", "recognise"]
@@ -160,7 +162,7 @@ def load(path: str | Path, format: str | None = None) -> Board:
     """
     path = Path(path)
     if format is None:
-        return recognise(path).read(path)
+        return _read(recognise(path), path)
     table = importers()
     if format not in table:
         near = difflib.get_close_matches(format, table, 1)
@@ -170,4 +172,11 @@ def load(path: str | Path, format: str | None = None) -> Board:
         )
     if not read_head(path, _HEAD_BYTES).strip():
         raise ImporterError(f"{path}: found an empty file, expected a design")
-    return table[format].read(path)
+    return _read(table[format], path)
+
+
+def _read(importer: Importer, path: Path) -> Board:
+    if f"ohmtrail.importers.{importer.name}" not in BUILT_IN:
+        note_foreign()
+    with no_collection():
+        return importer.read(path)

@@ -6,7 +6,11 @@ from contextvars import ContextVar
 from hashlib import blake2b
 from pathlib import Path
 
-__all__ = ["digest", "note", "traced"]
+__all__ = ["FOREIGN", "digest", "note", "note_foreign", "traced"]
+
+#: In place of a path: a reader that is not built in took part, whose files and
+#: whose own changes nobody notes.
+FOREIGN = "<reader of another package>"
 
 #: Path -> digest of the bytes read there, None where no file was found.
 Files = dict[str, str | None]
@@ -29,6 +33,13 @@ def note(path: str | Path, data: bytes | None) -> None:
     files = _FILES.get()
     if files is not None:
         files[str(path)] = None if data is None else digest(data)
+
+
+def note_foreign() -> None:
+    """Remember that a reader of another package was used: keep no answer of it."""
+    files = _FILES.get()
+    if files is not None:
+        files[FOREIGN] = None
 
 
 @contextmanager
