@@ -1,7 +1,7 @@
 """Boards with several stages: battery, charger and carrier circuits.
 
 As open-hardware designers draw them (common practice, no single source); every
-expected line is read off the drawing by hand.
+expected line is our own output, gone over by eye.
 """
 
 import pytest

@@ -1,7 +1,7 @@
 """Loads switched low, half and full bridges with chip drivers; signals are no stages.
 
 Topologies as in Erickson, Maksimovic, Fundamentals of Power Electronics, 2nd ed.,
-chapters 4 and 6.  Every expected line is read off the drawing by hand.
+chapters 4 and 6.  Every expected line is our own output, gone over by eye.
 """
 
 import pytest

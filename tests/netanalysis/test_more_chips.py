@@ -1,7 +1,7 @@
 """Power managers, split rails, half-integrated converters, charge pumps of drivers.
 
 Pin names as makers print them (common practice, no single source).  Every expected
-line is read off the drawing by hand.
+line is our own output, gone over by eye.
 """
 
 import pytest

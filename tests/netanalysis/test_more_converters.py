@@ -2,7 +2,7 @@
 
 Topologies as in Erickson, Maksimovic, Fundamentals of Power Electronics, 2nd ed.,
 chapters 2 and 6; gate networks as in Balogh, TI SLUP169.  Every expected line is
-read off the drawing by hand.
+our own output, gone over by eye.
 """
 
 import pytest

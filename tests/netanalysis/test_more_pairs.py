@@ -1,7 +1,7 @@
 """Two channels, paralleled switches, the halves of one package in different jobs.
 
 As open-hardware designers draw them (common practice, no single source).  Every
-expected line is read off the drawing by hand.
+expected line is our own output, gone over by eye.
 """
 
 import pytest

@@ -1,7 +1,7 @@
 """Stages with paralleled switches, rectifiers and shunts, and interleaved ones.
 
 As open-hardware designers draw them (common practice, no single source).  Every
-expected line is read off the drawing by hand.
+expected line is our own output, gone over by eye.
 """
 
 import pytest

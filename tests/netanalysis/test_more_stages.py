@@ -2,7 +2,7 @@
 
 Load switches, back-to-back pairs, mux and protection switches, regulators; parts
 that only switch signals are no stages.  Reference designs in general (common
-practice, no single source); every expected line is read off the drawing by hand.
+practice, no single source); every expected line is our own output, gone over by eye.
 """
 
 import pytest

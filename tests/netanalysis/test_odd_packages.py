@@ -2,7 +2,7 @@
 
 Pin orders and names are the usual ones of makers (common practice, no single
 source); topologies as in Erickson, Maksimovic, Fundamentals of Power Electronics,
-2nd ed.  Every expected line is read off the drawing by hand: which switch stands
+2nd ed.  Every expected line is our own output, gone over by eye: which switch stands
 where, what lies between driver and gate, which way power flows.
 """
 
