@@ -8,7 +8,7 @@ import itertools
 import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 from xml.parsers import expat
 
 from ohmtrail.importers._errors import ParseError
@@ -194,7 +194,7 @@ def line_of(element: "Element", data: bytes) -> int | None:
 
     libxml2 keeps lines up to 65535 only; beyond, the file is read again.
     """
-    line: int | None = element.sourceline
+    line = cast("int | None", element.sourceline)
     if line is None or line < 65535:
         return line
     place = next(i for i, e in enumerate(element.getroottree().iter()) if e is element)
