@@ -90,6 +90,7 @@ def _is_bad_input(error: Exception) -> bool:
             ("ohmtrail.importers._errors", "ImporterError"),
             ("ohmtrail.netanalysis.board", "BoardError"),
             ("ohmtrail.netanalysis.nearest", "NotOnBoardError"),
+            ("ohmtrail.netanalysis.diagnosis.log", "LogError"),
         )
         if module in sys.modules
     }
