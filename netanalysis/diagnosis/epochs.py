@@ -24,7 +24,8 @@ class Epoch:
 
     #: From 0, the board as it came in.
     number: int = 0
-    #: The lift, fit, injection or power-up that began it; None for the first.
+    #: The lift, fit, injection or power-up that began it (or the look that found a part
+    #: fallen off); None for the first.
     began_by: Event | None = None
     #: Parts that were lifted and are not back.
     lifted: frozenset[str] = frozenset()
@@ -219,7 +220,8 @@ class Tracker:
     def _note_missing(self, event: Event) -> None:
         ref = event.part
         if ref is not None and ref not in self.epoch.off:
-            self.epoch = replace(self.epoch, missing=self.epoch.missing | {ref})
+            # It fell off at some time after it was fitted.
+            self.epoch = self._next(event, missing=self.epoch.missing | {ref})
 
 
 def _missing_from_the_start(events: Iterable[Event]) -> Iterator[str]:

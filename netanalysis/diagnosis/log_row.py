@@ -129,20 +129,18 @@ def _one_of(text: str, words: tuple[str, ...], what: str) -> str:
 def _check_cells(action: str, row: Mapping[str, str]) -> None:
     """Hold a row to the cells that its action takes; values are judged later."""
     takes = _TAKES[action]
+    where = f"in {'an' if action == 'inject' else 'a'} {action} row"
     for column in ("part", "mode", "plus", "minus", "value"):
         text = row.get(column, "")
         if text and column not in takes:
             raise LogError(
-                f"found {shown(text)} under {column} in a {action} row, expected "
-                "nothing there"
+                f"found {shown(text)} under {column} {where}, expected nothing there"
             )
         if not text and takes.get(column) == "!" and column not in ("mode", "value"):
             what = "a part" if column == "part" else "a pad or net"
-            raise LogError(f"found no {column} in a {action} row, expected {what}")
+            raise LogError(f"found no {column} {where}, expected {what}")
     if bool(row.get("plus")) != bool(row.get("minus")):
-        raise LogError(
-            f"found one point in a {action} row, expected plus and minus, or neither"
-        )
+        raise LogError(f"found one point {where}, expected plus and minus, or neither")
 
 
 def _in_hand(part: str, plus: ProbePoint, minus: ProbePoint) -> None:
