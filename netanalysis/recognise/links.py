@@ -10,7 +10,7 @@ from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 from ohmtrail.netanalysis.values import parse_value
 
-__all__ = ["SHUNT_MAX_OHMS", "find_links"]
+__all__ = ["SHUNT_MAX_OHMS", "find_links", "network_pairs"]
 
 #: A resistor up to this value is a link: sense resistors of controllers reach it,
 #: and a handheld's lead resistance is as large (common practice, no source).
@@ -229,7 +229,7 @@ def _resistor(view: CircuitView, part: Part, sort: str) -> Iterator[Link]:
     small = ohms is not None and ohms <= SHUNT_MAX_OHMS
     if sort == "network":
         if small:
-            for a, b in _network_pairs(part):
+            for a, b in network_pairs(part):
                 yield from _link(part, a, b, "resistor", "0 ohm network", ohms)
         return
     if not small and not (ohms is None and sort == "shunt"):
@@ -282,7 +282,7 @@ def _force_and_sense(part: Part) -> tuple[Pin, Pin, Pin, Pin] | None:
     return first, found["sense", "1"], found["sense", "2"], second
 
 
-def _network_pairs(part: Part) -> list[tuple[Pin, Pin]]:
+def network_pairs(part: Part) -> list[tuple[Pin, Pin]]:
     """Pair the pins of a resistor array: by name R1.1/R1.2, else across."""
     by_name: dict[str, list[Pin]] = {}
     for pin in part.pins:

@@ -1,0 +1,126 @@
+"""The electrical network of a board in one state."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from ohmtrail.netanalysis.circuit import Circuit, Link, Stage
+from ohmtrail.netanalysis.graph import CircuitView, view_of
+from ohmtrail.netanalysis.network.board_state import BoardState
+from ohmtrail.netanalysis.network.elements import Junction, Network, Resistance
+from ohmtrail.netanalysis.network.load_classes import rail_loads
+from ohmtrail.netanalysis.network.part_models import part_elements
+from ohmtrail.netanalysis.network.scene import Element, Scene
+from ohmtrail.netanalysis.recognise.links import find_links
+
+__all__ = ["board_scene", "build_network", "elements_of", "in_hand"]
+
+
+def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
+    """Return what the part models look at, for a whole board.
+
+    Notes
+    -----
+    O(parts + pins).
+    """
+    view = view if view is not None else view_of(circuit)
+    links: dict[str, list[Link]] = {}
+    for link in (*circuit.links, *find_links(view, fitted=False)):
+        links.setdefault(link.ref, []).append(link)
+    stages: dict[str, list[Stage]] = {}
+    for stage in circuit.stages:
+        switches = (*stage.high_side, *stage.low_side)
+        chips = [ref for ref in switches if view.kind(ref) in ("chip", "other")]
+        if not switches and stage.controller is not None:
+            chips.append(stage.controller)
+        for ref in dict.fromkeys(chips):
+            stages.setdefault(ref, []).append(stage)
+    parts = [
+        part
+        for part in circuit.board.parts
+        if view.fitted(part.ref) and view.kind(part.ref) in ("chip", "other")
+    ]
+    return Scene(
+        view,
+        {ref: tuple(found) for ref, found in links.items()},
+        rail_loads(view, parts, circuit.links),
+        {ref: tuple(found) for ref, found in stages.items()},
+    )
+
+
+def build_network(
+    circuit: Circuit,
+    state: BoardState = BoardState(),  # noqa: B008 (frozen)
+    scene: Scene | None = None,
+) -> Network:
+    """Return all paths of a board in a state, one node a net.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board with what is recognised on it.
+    state : BoardState, optional
+        By default the board as drawn.
+    scene : Scene, optional
+        From `board_scene`, where many states of one board are asked for.
+
+    Returns
+    -------
+    Network
+        A lifted part's lands stay points of their nets.
+
+    Notes
+    -----
+    O(parts + pins).  To take a part out of a solved network, name its ref: every
+    element carries it.
+    """
+    scene = scene if scene is not None else board_scene(circuit)
+    view = scene.view
+    elements: list[Element] = []
+    for part in circuit.board.parts:
+        here = view.fitted(part.ref) or part.ref in state.fitted
+        if here and part.ref not in state.lifted:
+            elements.extend(part_elements(scene, part))
+    elements += [fault for fault in state.faults if fault.ref not in state.lifted]
+    return _network([net.name for net in circuit.board.nets], elements)
+
+
+def elements_of(scene: Scene, ref: str) -> tuple[Element, ...]:
+    """Return the elements of one part on its board, whether lifted or not."""
+    return tuple(part_elements(scene, scene.view.part(ref)))
+
+
+def in_hand(scene: Scene, ref: str, faults: Iterable[Element] = ()) -> Network:
+    """Return one part off the board: its elements between its own pins.
+
+    Parameters
+    ----------
+    scene : Scene
+        The board that it comes from (`board_scene`).
+    ref : str
+        The part; KeyError if there is none.
+    faults : iterable of Resistance or Junction
+        What is broken inside, between nodes ``REF.PIN``.
+
+    Returns
+    -------
+    Network
+        Nodes are named ``REF.PIN``.
+    """
+    part = scene.view.part(ref)
+    bench = replace(scene, in_hand=True)
+    nodes = [pin.key for pin in part.pins]
+    return _network(nodes, [*part_elements(bench, part), *faults])
+
+
+def _network(nodes: Iterable[str], elements: Iterable[Element]) -> Network:
+    names = dict.fromkeys(nodes)
+    resistances: list[Resistance] = []
+    junctions: list[Junction] = []
+    for one in elements:
+        if isinstance(one, Resistance):
+            resistances.append(one)
+            names[one.a] = names[one.b] = None
+        else:
+            junctions.append(one)
+            names[one.anode] = names[one.cathode] = None
+    return Network(tuple(names), tuple(resistances), tuple(junctions))
