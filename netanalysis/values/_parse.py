@@ -2,75 +2,55 @@
 
 import functools
 import re
-from dataclasses import dataclass, replace
+from typing import Any
 
-from ohmtrail.netanalysis.values._tables import (
-    DIELECTRIC,
-    E24,
-    NOT_FITTED,
-    PACKAGES,
-    PREFIXES,
-    RKM,
-    TOLERANCE_LETTERS,
-    UNIT_WORDS,
+from ohmtrail.netanalysis.values._quantity import Found, find_quantity
+from ohmtrail.netanalysis.values._ratings import (
+    rating,
+    set_letter,
+    set_tolerance,
+    take_watts_and_sides,
 )
+from ohmtrail.netanalysis.values._tables import NOT_FITTED, PACKAGES, QUANTITY
+from ohmtrail.netanalysis.values._tokens import grouped_numbers, normal, words
+from ohmtrail.netanalysis.values._value import Reading, Value
 
-__all__ = ["Value", "parse_value", "says_not_fitted"]
+__all__ = ["parse_value", "read_value", "says_not_fitted"]
 
-#: What is read for each part kind.
-_QUANTITY = {
-    "resistor": "ohms",
-    "bead": "ohms",
-    "capacitor": "farads",
-    "inductor": "henries",
-    "fuse": "amps",
+Fields = dict[str, Any]
+_Read = tuple[int, str, Found]
+
+#: What one reads words as, by what the kind asks for.
+_UNIT = {"ohms": "ohms", "impedance_ohms": "ohms"} | {
+    unit: unit for unit in ("farads", "henries")
 }
-
-_NUMBER = r"(\d+(?:\.\d*)?|\.\d+)"
-_TOLERANCE = re.compile(rf"(?:\+/?-|±)?{_NUMBER}%$")
-_VOLTS = re.compile(rf"{_NUMBER}(k?)V(?:DC|AC|dc|ac)?$")
-_VOLTS_RKM = re.compile(r"(\d+)V(\d+)$")
-_AMPS = re.compile(rf"{_NUMBER}(m?)A$")
-_HERTZ = re.compile(rf"{_NUMBER}([kMG]?)Hz$", re.I)
-_WATTS = re.compile(r"(?:\d+/\d+|\d+(?:\.\d+)?)\s*m?W$")
-_HERTZ_PREFIX = {"": 1.0, "k": 1e3, "m": 1e6, "g": 1e9}
-
-
-def _quantity_patterns(unit: str) -> tuple[re.Pattern[str], re.Pattern[str]]:
-    prefixes = "|".join(sorted(map(re.escape, PREFIXES[unit]), key=len, reverse=True))
-    plain = re.compile(rf"{_NUMBER}({prefixes})({UNIT_WORDS[unit]})?$")
-    letters = "".join(RKM[unit])
-    rkm = re.compile(rf"(\d*)([{letters}])(\d+)(?:{UNIT_WORDS[unit]})?([BCDFGJ])?$")
-    return plain, rkm
-
-
-_PATTERNS = {unit: _quantity_patterns(unit) for unit in PREFIXES}
-
-
-@dataclass(frozen=True, slots=True)
-class Value:
-    """What a value text says.  Missing is None, never 0."""
-
-    text: str
-    #: Resistance, capacitance or inductance in SI units, whichever the kind has.
-    ohms: float | None = None
-    farads: float | None = None
-    henries: float | None = None
-    #: Tolerance as a fraction (0.01 is 1 %).
-    tolerance: float | None = None
-    #: Voltage rating and current rating beside the value.
-    volts: float | None = None
-    amps: float | None = None
-    #: Frequency at which a bead's impedance is stated.
-    at_hertz: float | None = None
-    dielectric: str = ""
-    #: The text says that the part is not populated.
-    not_fitted: bool = False
-    #: Why the quantity is left open; empty where the text is clear.
-    ambiguous: str = ""
+_WHAT = {
+    "ohms": "resistance",
+    "farads": "capacitance",
+    "henries": "inductance",
+    "impedance_ohms": "impedance",
+    "amps": "current",
+    "at_hertz": "frequency",
+}
+_SIMPLE = ("ohms", "farads", "henries")
+_NO_VALUE = frozenset(("", "~", "?", "-", "*"))
+_EXPRESSION = re.compile(r"[{}?<>]|'.*\D.*'")
+_ASSIGNED = re.compile(r"[RCLrcl] ?= ?")
+#: "4x10k", "2x 22uF": several in one part.
+_SEVERAL = re.compile(
+    r"(?<![\w.])(\d{1,2}) ?x ?(?=\d+(?:\.\d+)?[kKMGRunpm])(?!\d[\d.]*mm)"
+)
+_THERMISTOR = re.compile(r"(NTC|PTC|thermistor)", re.I)
+_KELVIN = re.compile(r"[2-5]\d{3}K$")
+_DCR = frozenset(("DCR", "RDC"))
+_FUSE = re.compile(
+    r"(?:FF|F|M|TT|T)?(\d+(?:\.\d*)?|\.\d+)(m?)(?:A([LHE]?)(?:(\d+)V)?)?$"
+)
+_FUSE_RKM = re.compile(r"(?:FF|F|M|TT|T)?(\d+)A(\d+)$")
+_GLUED = re.compile(r"(.*[FH%])(\d[\dVv.]*[Vv]\d?|\d+%)$")
+_WIRE = re.compile(r"0+(?:\.0+)?(?:R0*|r|ohms?|Ohms?|OHMS?|E)$")
 
 
-@functools.lru_cache(maxsize=65536)
 def parse_value(text: str, kind: str) -> Value | None:
     """Read a value text for a part of this kind.
 
@@ -79,14 +59,15 @@ def parse_value(text: str, kind: str) -> Value | None:
     text : str
         The value as drawn: "4k7", "22u/25V X5R", "600R@100MHz", "0.005 1%".
     kind : str
-        One of the part kinds; resistor, capacitor, inductor, bead and fuse have
-        quantities, other kinds only ratings and "not fitted" words.
+        One of the part kinds; resistor, capacitor, inductor, bead, fuse and
+        crystal have quantities, other kinds only ratings and "not fitted" words.
 
     Returns
     -------
     Value or None
-        None when nothing in the text is a value.  Where the text can be read in
-        two ways the quantity stays None and `Value.ambiguous` says why.
+        None when nothing in the text is a value; `read_value` tells why.  Where the
+        text can be read in two ways the quantity stays None, `Value.ambiguous`
+        says why and `Value.alternatives` has the readings.
 
     Examples
     --------
@@ -94,38 +75,43 @@ def parse_value(text: str, kind: str) -> Value | None:
     4700.0
     >>> parse_value("R002", "resistor").ohms
     0.002
-    >>> parse_value("10", "capacitor").ambiguous
-    'no unit: 10 pF or 10 uF'
+    >>> parse_value("104", "resistor").ambiguous
+    'no unit: 104 ohm or the code for 100000 ohm'
+    >>> parse_value("600R@100MHz 0.2R DCR", "bead").ohms
+    0.2
+
+    Notes
+    -----
+    A text met before costs a look-up; a new one some microseconds.
+
+    References
+    ----------
+    IEC 60062 (letter codes), EIA-198 (capacitor codes), EIA-96.
     """
-    unit = _QUANTITY.get(kind, "")
-    value = Value(text=text, not_fitted=says_not_fitted(text))
-    known = value.not_fitted
-    clear: float | None = None
-    bare: list[tuple[float | None, str]] = []
-    for token in _tokens(text):
-        rated = _rating(value, token)
-        if rated is not None:
-            value, known = rated, True
-            continue
-        if unit not in PREFIXES:
-            continue
-        read = _quantity(token, unit)
-        if read is None:
-            continue
-        number, doubt, has_unit, tolerance = read
-        if tolerance is not None and value.tolerance is None:
-            value = replace(value, tolerance=tolerance)
-        if has_unit:
-            if clear is None:
-                clear = number
-        elif token not in PACKAGES:
-            bare.append((number, doubt))
-    doubt = ""
-    if clear is None and bare:
-        clear, doubt = bare[0]
-    if clear is not None or doubt:
-        value, known = _with_quantity(value, unit, clear, doubt), True
-    return value if known else None
+    return read_value(text, kind).value
+
+
+@functools.lru_cache(maxsize=65536)
+def read_value(text: str, kind: str) -> Reading:
+    """Read a value text as `parse_value` does, and say why what is missing is.
+
+    Examples
+    --------
+    >>> read_value("22uF", "inductor").reason
+    "'22uF' says no inductance"
+    >>> read_value("", "resistor").reason
+    'no value'
+    """
+    unit = QUANTITY.get(kind, "")
+    if unit in _SIMPLE:
+        # The usual word needs none of the rest.
+        found = find_quantity(text, unit)
+        if found is not None and found.number is not None and text not in PACKAGES:
+            fields: Fields = {unit: found.number}
+            if found.letter:
+                set_letter(fields, found.letter, fields.get("farads"))
+            return Reading(Value(text, note=found.note, **fields))
+    return _slow(text, kind, unit)
 
 
 @functools.lru_cache(maxsize=65536)
@@ -134,90 +120,229 @@ def says_not_fitted(text: str) -> bool:
     return bool(NOT_FITTED.search(text))
 
 
-def _with_quantity(value: Value, unit: str, number: float | None, doubt: str) -> Value:
-    if unit == "ohms":
-        return replace(value, ohms=number, ambiguous=doubt)
-    if unit == "farads":
-        return replace(value, farads=number, ambiguous=doubt)
-    return replace(value, henries=number, ambiguous=doubt)
+def _slow(text: str, kind: str, unit: str) -> Reading:
+    absent = says_not_fitted(text)
+    plain = normal(text)
+    if plain in _NO_VALUE:
+        return Reading(None, "no value")
+    assigned = False
+    if unit and (match := _ASSIGNED.match(plain)):
+        assigned, plain = True, plain[match.end() :]
+    if _EXPRESSION.search(plain):
+        return Reading(None, f"{text!r} is an expression or a question")
+    ways = [_fields(way, kind, unit) for way in grouped_numbers(plain)]
+    fields = ways[0]
+    if len(ways) == 2 and fields.get(unit) != ways[1].get(unit):
+        fields = _either(unit, ways, f"{text}: decimal comma or thousands")
+    if assigned and unit == "ohms" and fields.get(unit) and re.search(r"\dM\b", plain):
+        milli = {unit: float(f"{fields[unit] * 1e-9:.9g}")}
+        doubt = f"{text}: M is milli in SPICE, mega elsewhere"
+        fields = _either(unit, [fields, milli], doubt)
+    known = absent or any(key not in ("unread", "note") for key in fields)
+    value = Value(text, not_fitted=absent, **fields) if known else None
+    if not unit or absent or fields.get(unit) is not None or fields.get("ohms") == 0:
+        return Reading(value)
+    reason = fields.get("ambiguous") or f"{text!r} says no {_WHAT[unit]}"
+    return Reading(value, reason)
 
 
-def _tokens(text: str) -> list[str]:
-    text = text.replace("µ", "u").replace("μ", "u").replace("Ω", "R").replace("Ω", "R")
-    text = re.sub(r"(\d+/\d+|\d+(\.\d+)?)\s*m?W\b", " ", text)
-    text = re.sub(r"(?<=\d),(?=\d{1,2}(?!\d))", ".", text)
-    text = re.sub(r"(?=(?:±|\+/-))", " ", text).replace("+/- ", "+/-")
-    # "10 k", "100 nF", "120 ohm": a number and its unit written apart.
-    text = re.sub(
-        r"(?<![A-Za-z0-9.])(\d+(?:\.\d+)?) +(?=[munpkMG]?(?:F|H|R|ohms?|Ohms?|A|V|Hz|%)"
-        r"(?![A-Za-z0-9])|[munpkMG](?![A-Za-z0-9]))",
-        r"\1",
-        text,
-    )
-    guarded = text.replace("+/-", "±")
-    return [token for token in re.split(r"[\s/,;|_@()\[\]]+", guarded) if token]
+def _either(unit: str, ways: list[Fields], doubt: str) -> Fields:
+    """Make one reading of several that differ: the quantity stays open."""
+    readings = [way[unit] for way in ways if way.get(unit) is not None]
+    for way in ways:
+        readings += way.get("alternatives", ())
+    fields = {key: given for key, given in ways[0].items() if key != unit}
+    fields["ambiguous"] = fields.get("ambiguous") or doubt
+    fields["alternatives"] = tuple(dict.fromkeys(readings))
+    return fields
 
 
-def _rating(value: Value, token: str) -> Value | None:
-    """Return the value with a rating read from the token, or None."""
-    if match := _TOLERANCE.match(token):
-        return replace(value, tolerance=round(float(match[1]) / 100, 6))
-    if match := _VOLTS.match(token):
-        return replace(value, volts=float(match[1]) * (1e3 if match[2] else 1.0))
-    if match := _VOLTS_RKM.match(token):
-        return replace(value, volts=float(f"{match[1]}.{match[2]}"))
-    if match := _AMPS.match(token):
-        return replace(value, amps=float(match[1]) * (1e-3 if match[2] else 1.0))
-    if match := _HERTZ.match(token):
-        return replace(
-            value, at_hertz=float(match[1]) * _HERTZ_PREFIX[match[2].lower()]
+def _fields(text: str, kind: str, unit: str) -> Fields:
+    """Read a normalised text without doubtful commas."""
+    fields: Fields = {}
+    text = take_watts_and_sides(text, fields)
+    if match := _SEVERAL.search(text):
+        fields["note"] = f"{match[1]} of it in one part"
+        text = f"{text[: match.start()]} {text[match.end() :]}"
+    heat = kind == "resistor" and _THERMISTOR.search(text)
+    if heat:
+        text = _THERMISTOR.sub(r" \1 ", text)
+    read: list[_Read] = []
+    ohmic: list[_Read] = []  # on a coil
+    direct: float | None = None
+    unread: list[str] = []
+    pending = words(text)
+    at = 0
+    while at < len(pending):
+        word = pending[at]
+        at += 1
+        if word.upper() in _DCR:
+            after = find_quantity(pending[at], "ohms") if at < len(pending) else None
+            if after is not None and after.number is not None:
+                direct, at = after.number, at + 1
+            elif before := ohmic or (read if unit == "impedance_ohms" else []):
+                direct = before.pop()[2].number
+            continue
+        if word[0] == "±" and _absolute(fields, word, unit, read):
+            continue
+        if _taken(fields, word, kind, unit, heat is not None and bool(heat)):
+            continue
+        found = find_quantity(word, _UNIT[unit]) if unit in _UNIT else None
+        if found is None and unit == "impedance_ohms":
+            found = _in_ohms(word)
+        if found is not None and (found.has_unit or word not in PACKAGES):
+            read.append((at, word, found))
+        elif unit == "henries" and (found := _in_ohms(word)) is not None:
+            ohmic.append((at, word, found))
+        elif (pieces := _pieces(word, unit)) is not None:
+            pending[at:at] = pieces
+        elif not (len(word) == 1 and read and _letter(fields, word, read[-1][2])):
+            if word not in PACKAGES and not (at == 1 and word in ("R", "C", "L")):
+                unread.append(word)
+    if direct is not None and unit in ("henries", "impedance_ohms"):
+        fields["ohms"] = direct
+    if unit in _UNIT:
+        _choose(fields, read, unit, unread)
+    if ohmic:
+        _coil_ohms(fields, ohmic)
+    if unread:
+        fields["unread"] = " ".join(unread)
+    return fields
+
+
+def _in_ohms(word: str) -> Found | None:
+    """Read a word that says ohm ("600R", "120Z", "1k5R"), None for any other."""
+    if word[-1] not in "RrZsSmM" or not word[0].isdigit() or word[-2:] == "mm":
+        return None
+    found = find_quantity(word[:-1] + "R" if word[-1] == "Z" else word, "ohms")
+    said = found is not None and found.number is not None and not found.note
+    return found if (said and not word.endswith(("m", "M"))) or "hm" in word else None
+
+
+def _coil_ohms(fields: Fields, ohmic: list[_Read]) -> None:
+    """Take ohms beside or in place of the henries of a coil.
+
+    With a frequency they are a bead's impedance; else nobody says whether they are
+    that or the resistance of the wire.
+    """
+    number = ohmic[0][2].number
+    if "at_hertz" in fields and "henries" not in fields and len(ohmic) == 1:
+        fields["impedance_ohms"] = number
+    elif "henries" not in fields and "ambiguous" not in fields:
+        fields["ambiguous"] = f"{ohmic[0][1]}: impedance of a bead, or resistance"
+    else:
+        said = (fields.get("unread"), *(one[1] for one in ohmic))
+        fields["unread"] = " ".join(word for word in said if word)
+
+
+def _taken(fields: Fields, word: str, kind: str, unit: str, heat: bool) -> bool:
+    """Take what is no quantity of the kind's own unit."""
+    if unit == "ohms" and len(word) == 3 and word[-1] == "A" and not fields:
+        coded = find_quantity(word, "ohms")
+        if coded is not None and coded.note:
+            fields["ambiguous"] = f"{word}: a current, or EIA-96"
+            fields["alternatives"] = (coded.number,)
+            return True
+    if kind == "fuse" and _fuse(fields, word):
+        return True
+    if rating(fields, word, kind):
+        return True
+    if unit in ("farads", "henries", "impedance_ohms", "amps") and _WIRE.match(word):
+        fields.setdefault("ohms", 0.0)
+        return True
+    if heat and _KELVIN.match(word):
+        return True  # the B constant
+    if kind in ("crystal", "bead", "inductor"):
+        asked = "farads" if kind == "crystal" else "henries"
+        other = find_quantity(word, asked) if unit != asked else None
+        if other is not None and other.number is not None and word[-1] in "FH":
+            fields.setdefault(asked, other.number)
+            return True
+    return False
+
+
+def _fuse(fields: Fields, word: str) -> bool:
+    if word in PACKAGES:
+        return False
+    if match := _FUSE_RKM.match(word):
+        fields.setdefault("amps", float(f"{match[1]}.{match[2]}"))
+        return True
+    match = _FUSE.match(word)
+    if match is None:
+        return False
+    if match[3] is None and not match[2]:
+        fields.setdefault("ambiguous", f"{word}: no unit")
+        fields.setdefault("alternatives", (float(match[1]), float(f"{match[1]}e-3")))
+        return True
+    fields.setdefault("amps", float(f"{match[1]}e{-3 if match[2] else 0}"))
+    fields.pop("ambiguous", None)
+    fields.pop("alternatives", None)
+    if match[4]:
+        fields.setdefault("volts", float(match[4]))
+    return True
+
+
+def _absolute(fields: Fields, word: str, unit: str, read: list[_Read]) -> bool:
+    """Take a tolerance given in the part's own unit, "±0.25pF"."""
+    found = find_quantity(word[1:], _UNIT[unit]) if unit in _UNIT else None
+    whole = read[-1][2].number if read else None
+    if found is None or not found.has_unit or not found.number or not whole:
+        return False
+    set_tolerance(fields, float(f"{found.number / whole:.6g}"))
+    return True
+
+
+def _letter(fields: Fields, word: str, found: Found) -> bool:
+    """Take a tolerance letter that stands alone behind its value."""
+    if not found.has_unit or found.number is None:
+        return False
+    small = found.number if found.number < 1 else None
+    return set_letter(fields, word, small)
+
+
+def _pieces(word: str, unit: str) -> list[str] | None:
+    """Cut a word whose first piece is a quantity: "0.1uF-100V", "22uF25V"."""
+    if match := _GLUED.match(word):
+        pieces = [match[1], match[2]]
+    elif "-" in word:
+        pieces = [piece for piece in word.split("-") if piece]
+    else:
+        return None
+    if len(pieces) < 2 or unit not in _UNIT:
+        return None
+    first = find_quantity(pieces[0], _UNIT[unit])
+    return pieces if first is not None and first.has_unit else None
+
+
+def _choose(
+    fields: Fields,
+    read: list[_Read],
+    unit: str,
+    unread: list[str],
+) -> None:
+    """Set the quantity from the words that could be it."""
+    clear = [one for one in read if one[2].has_unit]
+    picked = clear or read[:1]
+    if not picked:
+        return
+    found = picked[0][2]
+    unread += [one[1] for one in read if one not in picked]
+    numbers = tuple(dict.fromkeys(one[2].number for one in picked))
+    beside = [word for word in unread if word.upper() not in ("NTC", "PTC")]
+    doubt = found.doubt
+    if len(numbers) > 1:
+        doubt = f"several values: {', '.join(one[1] for one in picked)}"
+    elif not clear and beside and not ("at_hertz" in fields and unit not in _SIMPLE):
+        doubt = doubt or f"a number without unit beside {' '.join(beside)}"
+    if doubt:
+        fields["ambiguous"] = doubt
+        fields["alternatives"] = tuple(one for one in numbers if one is not None) or (
+            found.alternatives
         )
-    if DIELECTRIC.match(token):
-        return replace(value, dielectric=token.upper())
-    return None
-
-
-def _quantity(
-    token: str, unit: str
-) -> tuple[float | None, str, bool, float | None] | None:
-    """Return (number, doubt, has a unit, tolerance) of a token, or None."""
-    plain, rkm = _PATTERNS[unit]
-    if match := rkm.match(token):
-        whole, letter, rest, letter_tolerance = match.groups()
-        number = float(f"{whole or '0'}.{rest}") * RKM[unit][letter]
-        return _tidy(number), "", True, TOLERANCE_LETTERS.get(letter_tolerance or "")
-    if match := plain.match(token):
-        digits, prefix, word = match.groups()
-        if not prefix and not word:
-            number_or_none, doubt = _bare(digits, unit)
-            return number_or_none, doubt, False, None
-        if unit == "farads" and prefix == "m" and not word:
-            return None, f"{token}: milli or micro", False, None
-        return _tidy(float(digits) * PREFIXES[unit][prefix]), "", True, None
-    if unit == "farads" and (match := re.match(rf"{_NUMBER}M(F|FD|fd)?$", token)):
-        if match[2] in ("FD", "fd"):  # MFD is the old word for microfarad
-            return _tidy(float(match[1]) * 1e-6), "", True, None
-        return None, f"{token}: mega makes no capacitor, milli or micro", False, None
-    return None
-
-
-def _bare(digits: str, unit: str) -> tuple[float | None, str]:
-    """Read a number without unit, as far as it has one reading only."""
-    code = len(digits) == 3 and digits.isdigit() and digits[:2] in E24
-    if unit == "ohms":
-        if code and digits[2] in "23456":
-            coded = int(digits[:2]) * 10 ** int(digits[2])
-            return None, f"no unit: {digits} ohm or the code for {coded} ohm"
-        return float(digits), ""
-    small, large = ("pF", "uF") if unit == "farads" else ("nH", "uH")
-    if code and digits[2] in "23456" and unit == "farads":
-        # A capacitor of 104 pF is not made; the code is the only reading.
-        return _tidy(int(digits[:2]) * 10 ** int(digits[2]) * 1e-12), ""
-    if float(digits) == 0.0:
-        return 0.0, ""
-    return None, f"no unit: {digits} {small} or {digits} {large}"
-
-
-def _tidy(number: float) -> float:
-    """Remove the last-digit noise of multiplying by a power of ten."""
-    return float(f"{number:.12g}")
+        return
+    # A bead of zero ohm is a wire.
+    fields["ohms" if found.number == 0 else unit] = found.number
+    if found.note:
+        fields["note"] = "; ".join(filter(None, (fields.get("note"), found.note)))
+    if found.letter:
+        set_letter(fields, found.letter, fields.get("farads"))

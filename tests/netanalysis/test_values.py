@@ -92,7 +92,8 @@ def test_ratings_beside_the_value():
     value = parse_value("22uF/6V3 20% X5R", "capacitor")
     assert (value.volts, value.tolerance, value.dielectric) == (6.3, 0.2, "X5R")
     bead = parse_value("600R@100MHz 2A", "bead")
-    assert (bead.ohms, bead.at_hertz, bead.amps) == (600.0, 100e6, 2.0)
+    assert (bead.ohms, bead.impedance_ohms) == (None, 600.0)
+    assert (bead.at_hertz, bead.amps) == (100e6, 2.0)
     assert parse_value("4K7J", "resistor").tolerance == 0.05
     assert parse_value("500mA", "fuse").amps == 0.5
 
