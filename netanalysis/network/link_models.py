@@ -108,7 +108,7 @@ def _coil(part: Part, kind: str, sort: str) -> tuple[Range, str]:
     if sort == "common-mode":
         return _CHOKE, "common practice: winding of a common-mode choke"
     if kind == "bead":
-        impedance = value.ohms if value is not None else None
+        impedance = value.impedance_ohms if value is not None else None
         high = 1.0 if impedance is None or impedance > 300 else 0.5
         return Range(2e-3, 0.1, high), "common practice: bead"
     henries = value.henries if value is not None else None

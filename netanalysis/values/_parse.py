@@ -164,7 +164,7 @@ def _fields(text: str, kind: str, unit: str) -> Fields:
     if match := _SEVERAL.search(text):
         fields["note"] = f"{match[1]} of it in one part"
         text = f"{text[: match.start()]} {text[match.end() :]}"
-    heat = kind == "resistor" and _THERMISTOR.search(text)
+    heat = kind == "resistor" and bool(_THERMISTOR.search(text))
     if heat:
         text = _THERMISTOR.sub(r" \1 ", text)
     read: list[_Read] = []
@@ -185,18 +185,18 @@ def _fields(text: str, kind: str, unit: str) -> Fields:
             continue
         if word[0] == "±" and _absolute(fields, word, unit, read):
             continue
-        if _taken(fields, word, kind, unit, heat is not None and bool(heat)):
+        if _taken(fields, word, kind, unit, heat, len(pending) == 1):
             continue
-        found = find_quantity(word, _UNIT[unit]) if unit in _UNIT else None
-        if found is None and unit == "impedance_ohms":
-            found = _in_ohms(word)
+        found = _in_ohms(word) if unit == "impedance_ohms" else None
+        if found is None and unit in _UNIT:
+            found = find_quantity(word, _UNIT[unit])
         if found is not None and (found.has_unit or word not in PACKAGES):
             read.append((at, word, found))
         elif unit == "henries" and (found := _in_ohms(word)) is not None:
             ohmic.append((at, word, found))
         elif (pieces := _pieces(word, unit)) is not None:
             pending[at:at] = pieces
-        elif not (len(word) == 1 and read and _letter(fields, word, read[-1][2])):
+        elif not _letter(fields, word, read[-1] if read else None, at):
             if word not in PACKAGES and not (at == 1 and word in ("R", "C", "L")):
                 unread.append(word)
     if direct is not None and unit in ("henries", "impedance_ohms"):
@@ -205,6 +205,7 @@ def _fields(text: str, kind: str, unit: str) -> Fields:
         _choose(fields, read, unit, unread)
     if ohmic:
         _coil_ohms(fields, ohmic)
+    unread = [word for word in unread if not says_not_fitted(word)]
     if unread:
         fields["unread"] = " ".join(unread)
     return fields
@@ -235,9 +236,11 @@ def _coil_ohms(fields: Fields, ohmic: list[_Read]) -> None:
         fields["unread"] = " ".join(word for word in said if word)
 
 
-def _taken(fields: Fields, word: str, kind: str, unit: str, heat: bool) -> bool:
+def _taken(
+    fields: Fields, word: str, kind: str, unit: str, heat: bool, alone: bool
+) -> bool:
     """Take what is no quantity of the kind's own unit."""
-    if unit == "ohms" and len(word) == 3 and word[-1] == "A" and not fields:
+    if alone and unit == "ohms" and len(word) == 3 and word[-1] == "A":
         coded = find_quantity(word, "ohms")
         if coded is not None and coded.note:
             fields["ambiguous"] = f"{word}: a current, or EIA-96"
@@ -292,8 +295,11 @@ def _absolute(fields: Fields, word: str, unit: str, read: list[_Read]) -> bool:
     return True
 
 
-def _letter(fields: Fields, word: str, found: Found) -> bool:
-    """Take a tolerance letter that stands alone behind its value."""
+def _letter(fields: Fields, word: str, before: _Read | None, at: int) -> bool:
+    """Take a tolerance letter that stands alone right behind its value."""
+    if len(word) != 1 or before is None or before[0] != at - 1:
+        return False
+    found = before[2]
     if not found.has_unit or found.number is None:
         return False
     small = found.number if found.number < 1 else None

@@ -102,6 +102,8 @@ def find_quantity(word: str, unit: str) -> Found | None:
         return _two(f"{word}: EIA-96, or a tolerance letter", coded, float(digits))
     if after and unit != "ohms":
         return None if after != "M" else _other(word, unit)
+    if len(digits.rstrip("0")) > 6:
+        return None  # an order number
     found = _bare(digits, unit)
     if after and found.number and len(digits) in (3, 4) and digits[-1] == "0":
         coded = float(f"{digits[:-1]}")
