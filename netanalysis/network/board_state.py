@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.network.scene import Element
 
-__all__ = ["BoardState"]
+__all__ = ["AS_DRAWN", "BoardState"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,3 +33,7 @@ class BoardState:
     def break_(self, *faults: Element) -> "BoardState":
         """Return the state with faults added."""
         return replace(self, faults=(*self.faults, *faults))
+
+
+#: Everything fitted as drawn, nothing broken.
+AS_DRAWN = BoardState()

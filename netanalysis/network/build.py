@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Circuit, Link, Stage
 from ohmtrail.netanalysis.graph import CircuitView, view_of
-from ohmtrail.netanalysis.network.board_state import BoardState
+from ohmtrail.netanalysis.network.board_state import AS_DRAWN, BoardState
 from ohmtrail.netanalysis.network.elements import Junction, Network, Resistance
 from ohmtrail.netanalysis.network.load_classes import rail_loads
 from ohmtrail.netanalysis.network.part_models import part_elements
@@ -30,7 +30,8 @@ def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
     for stage in circuit.stages:
         switches = (*stage.high_side, *stage.low_side)
         chips = [ref for ref in switches if view.kind(ref) in ("chip", "other")]
-        if not switches and stage.controller is not None:
+        inside = not switches or stage.kind.startswith("integrated")
+        if inside and stage.controller is not None:
             chips.append(stage.controller)
         for ref in dict.fromkeys(chips):
             stages.setdefault(ref, []).append(stage)
@@ -49,7 +50,7 @@ def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
 
 def build_network(
     circuit: Circuit,
-    state: BoardState = BoardState(),  # noqa: B008 (frozen)
+    state: BoardState = AS_DRAWN,
     scene: Scene | None = None,
 ) -> Network:
     """Return all paths of a board in a state, one node a net.

@@ -111,10 +111,10 @@ def bipolar_junctions(scene: Scene, part: Part) -> Iterator[Junction | Resistanc
             if not base or not ends:
                 continue
             yield from joined(scene, part, ends)
-            pair = scene.node(base[0]), scene.node(ends[0])
+            inner, outer = scene.node(base[0]), scene.node(ends[0])
             yield from junction(
                 part,
-                *(reversed(pair) if pnp else pair),
+                *((outer, inner) if pnp else (inner, outer)),
                 _BIASED if biased else drop,
                 "base",
                 f"{role} junction, {because}",
