@@ -1,0 +1,195 @@
+"""Hypotheses as arrays: those that no reading can tell apart share one row."""
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.diagnosis.copper import UNKNOWN_WAY, Copper, copper_between
+from ohmtrail.netanalysis.diagnosis.faults import Fault
+from ohmtrail.netanalysis.diagnosis.fit import Batch
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.probe_points import ProbePoint
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
+
+__all__ = ["healthy_batch", "make_batch"]
+
+
+def healthy_batch(case: "Case", states: Sequence["State"]) -> Batch:
+    """Return the batch of the one hypothesis that nothing is wrong."""
+    batch, _ = make_batch(case, (Hypothesis(),), states)
+    return batch
+
+
+class _Row:
+    """One hypothesis being written down."""
+
+    def __init__(self, case: "Case", states: Sequence["State"]) -> None:
+        self.case = case
+        self.states = states
+        self.columns: list[int] = []
+        self.unknown: list[int] = []
+        self.there: list[tuple[bool, ...]] = []
+        self.removed: list[float] = []
+        self.ranges: list[tuple[float, float]] = []
+        self.gone: list[str] = []
+
+    def add(self, fault: Fault, piece: int) -> None:
+        case = self.case
+        board = tuple(state.holds(fault.ref, piece) for state in self.states)
+        hand = tuple(state.hand == (fault.ref, piece) for state in self.states)
+        for way in fault.paths:
+            self.ranges.append((math.log(way.ohms_low), math.log(way.ohms_high)))
+            unknown = len(self.ranges) - 1
+            self._path(case.columns[way.a, way.b], unknown, board, 0.0)
+            if any(hand):
+                from ohmtrail.netanalysis.diagnosis.case import hand_node
+
+                ends = hand_node(fault.ref, way.a), hand_node(fault.ref, way.b)
+                self._path(case.columns[ends], unknown, hand, 0.0)
+        if fault.open:
+            self._open(fault, board, hand)
+
+    def _open(
+        self, fault: Fault, board: tuple[bool, ...], hand: tuple[bool, ...]
+    ) -> None:
+        if fault.ref in self.case.moved:
+            self.gone.append(fault.ref)
+            return
+        for (a, b), siemens in self.case.opening(fault.ref):
+            self._path(self.case.columns[a, b], -1, board, siemens)
+
+    def _path(
+        self, column: int, unknown: int, there: tuple[bool, ...], removed: float
+    ) -> None:
+        self.columns.append(column)
+        self.unknown.append(max(unknown, 0))
+        self.there.append(there)
+        self.removed.append(removed)
+
+
+def _copper(
+    case: "Case", hypothesis: Hypothesis, readings: Sequence["Reading"]
+) -> list[Copper]:
+    """Return what copper adds to each reading, zero where it does not count."""
+    made = []
+    for one in readings:
+        if one.mode not in ("four-wire", "drop") or one.state.hand is not None:
+            made.append(Copper(0.0, 0.0))
+            continue
+        carries = one.mode == "four-wire"
+        sides = [
+            _side(case, hypothesis, point, carries) for point in (one.plus, one.minus)
+        ]
+        made.append(
+            Copper(sum(s.ohms for s in sides), math.hypot(*(s.sd for s in sides)))
+        )
+    return made
+
+
+def _side(
+    case: "Case", hypothesis: Hypothesis, point: ProbePoint, carries: bool
+) -> Copper:
+    pad = case.pad(point)
+    best: Copper | None = None
+    for fault, _ in hypothesis.faults:
+        if point.net not in fault.nets:
+            continue
+        for own in _pads(case, fault, point.net or ""):
+            found = copper_between(pad, own, carries=carries)
+            if best is None or found.ohms < best.ohms:
+                best = found
+    return best if best is not None else UNKNOWN_WAY
+
+
+def _pads(case: "Case", fault: Fault, net: str) -> tuple[Pin, ...]:
+    return case.view.pins_on(fault.ref, net)
+
+
+def make_batch(
+    case: "Case", hypotheses: Sequence[Hypothesis], states: Sequence["State"]
+) -> tuple[Batch, NDArray[np.intp]]:
+    """Return hypotheses as arrays, each distinct one once, and which row is whose.
+
+    Parameters
+    ----------
+    case : Case
+    hypotheses : sequence of Hypothesis
+    states : sequence of State
+        The board states of the readings.
+
+    Returns
+    -------
+    batch : Batch
+    row : ndarray of int, shape (hypotheses,)
+    """
+    told = any(one.mode in ("four-wire", "drop") for one in case.readings)
+    known: dict[tuple[object, ...], int] = {}
+    kept: list[tuple[_Row, list[Copper] | None]] = []
+    row = np.empty(len(hypotheses), np.intp)
+    for i, hypothesis in enumerate(hypotheses):
+        made = _Row(case, states)
+        for fault, piece in hypothesis.faults:
+            made.add(fault, piece)
+        copper = _copper(case, hypothesis, case.readings) if told else None
+        key = (
+            tuple(made.columns),
+            tuple(made.unknown),
+            tuple(made.there),
+            tuple(made.removed),
+            tuple(made.ranges),
+            tuple(made.gone),
+            tuple(copper) if copper is not None else None,
+        )
+        if key not in known:
+            known[key] = len(kept)
+            kept.append((made, copper))
+        row[i] = known[key]
+    return _arrays(case, kept, states), row
+
+
+def _arrays(
+    case: "Case",
+    rows: Sequence[tuple[_Row, list[Copper] | None]],
+    states: Sequence["State"],
+) -> Batch:
+    count = len(rows)
+    paths = max((len(row.columns) for row, _ in rows), default=0) or 1
+    unknowns = max((len(row.ranges) for row, _ in rows), default=0) or 1
+    size = len(case.readings)
+    path = np.zeros((count, paths), np.intp)
+    unknown = np.zeros((count, paths), np.intp)
+    there = np.zeros((count, len(states), paths), bool)
+    removed = np.zeros((count, paths))
+    low = np.zeros((count, unknowns))
+    high = np.ones((count, unknowns))
+    used = np.zeros((count, unknowns), bool)
+    common = np.broadcast_to(
+        case.there(states), (count, len(states), len(case.common) + 1)
+    ).copy()
+    copper = np.zeros((count, size))
+    copper_sd = np.zeros((count, size))
+    for h, (row, way) in enumerate(rows):
+        n = len(row.columns)
+        path[h, :n] = row.columns
+        unknown[h, :n] = row.unknown
+        removed[h, :n] = row.removed
+        if n:
+            there[h, :, :n] = np.array(row.there, bool).T
+        for f, ends in enumerate(row.ranges):
+            low[h, f], high[h, f] = ends
+            used[h, f] = True
+        if row.gone:
+            gone = np.array([*(p.ref in row.gone for p in case.common), False])
+            common[h] &= ~gone
+        if way is not None:
+            copper[h] = [one.ohms for one in way]
+            copper_sd[h] = [one.sd for one in way]
+    return Batch(
+        path, unknown, there, removed, low, high, used, common, copper, copper_sd
+    )

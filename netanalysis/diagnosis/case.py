@@ -1,0 +1,400 @@
+"""A board and its bench log as numbers: what was read, in which state, of what."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.coupling import Coupling
+from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline, timeline
+from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
+from ohmtrail.netanalysis.diagnosis.fit import Problem, predict
+from ohmtrail.netanalysis.diagnosis.log import Log
+from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths
+from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.graph import view_of
+from ohmtrail.netanalysis.network.build import board_scene, build_network
+from ohmtrail.netanalysis.network.elements import Resistance
+from ohmtrail.netanalysis.probe_points import ProbePoint
+
+__all__ = ["Case", "Reading", "State", "hand_node"]
+
+#: Range of a meter's leads that were not nulled, in ohms (common practice).
+_LEADS = (0.02, 0.09, 0.4)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What is on the board, or which part is in the hand."""
+
+    off: frozenset[str] = frozenset()
+    renewed: frozenset[tuple[str, int]] = frozenset()
+    #: The part in the hand and which piece of its ref; None on the board.
+    hand: tuple[str, int] | None = None
+
+    def holds(self, ref: str, piece: int) -> bool:
+        """Whether this piece of a part is on the board."""
+        if self.hand is not None or ref in self.off:
+            return False
+        return piece == next((n for one, n in self.renewed if one == ref), 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading that takes part in the reasoning."""
+
+    line: int
+    mode: str
+    plus: ProbePoint
+    minus: ProbePoint
+    value: float
+    state: State
+    noise: Noise
+    #: The pair that the current goes through, where it is not the probes' own.
+    drive: tuple[str, str] | None = None
+
+
+def hand_node(ref: str, net: str) -> str:
+    """Return the node of a part's pins in the hand; named as on its board."""
+    return f"{ref} in the hand: {net}"
+
+
+class Case:
+    """Everything about one board and one log that does not depend on a hypothesis.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    log : Log
+
+    Notes
+    -----
+    Readings from before a power-up that killed something belong to another board:
+    they are left out, and what stood on the board then is suspect anew.
+    """
+
+    def __init__(self, circuit: Circuit, log: Log) -> None:
+        self.circuit = circuit
+        self.log = log
+        self.view = view_of(circuit)
+        self.scene = board_scene(circuit, self.view)
+        self.timeline: Timeline = timeline(log.events)
+        self.died_at = max(
+            (
+                i
+                for i, one in enumerate(self.timeline.placed)
+                if one.event.action == "power" and one.event.word == "died"
+            ),
+            default=-1,
+        )
+        self.ground = circuit.ground[0] if circuit.ground else ""
+        self.readings = tuple(self._readings())
+        now = self.timeline.now
+        self.now = _state(now)
+        asked = {
+            net
+            for one in self.readings
+            for net in (one.plus.net, one.minus.net)
+            if net is not None and not self.view.is_ground(net)
+        }
+        self.faults: tuple[Fault, ...] = all_faults(circuit, self.view, asked)
+        self.chains = chain_faults(circuit, self.view)
+        self.pieces = self._pieces()
+        moved = {
+            one.event.part
+            for one in self.timeline.placed
+            if one.event.action in ("lift", "fit") and one.event.part
+        } | set(now.off)
+        self.moved = frozenset(moved)
+        network = build_network(circuit, scene=self.scene)
+        self.common: tuple[CommonPath, ...]
+        self.common, fixed = common_paths(self.scene, circuit, network, asked, moved)
+        hands, hand_nodes = self._hands(network.resistances)
+        self._fixed = (*fixed, *hands)
+        self._opening = _openings(fixed, self.faults)
+        self._nodes = (*network.nodes, *hand_nodes)
+        self.states = tuple(dict.fromkeys(one.state for one in self.readings))
+
+    # -- what was read -----------------------------------------------------
+
+    def _readings(self) -> Iterable[Reading]:
+        for i, placed in enumerate(self.timeline.placed):
+            event = placed.event
+            if i < self.died_at or event.action != "measure" or event.value is None:
+                continue
+            if event.plus is None or event.minus is None:
+                continue
+            if event.plus.net is None or event.minus.net is None:
+                continue
+            state = _state(placed.epoch)
+            drive = None
+            amps = None
+            if event.off_the_board and event.part is not None:
+                state = State(hand=(event.part, placed.piece or 0))
+            elif event.mode == "drop":
+                drive, amps = self._injection(placed)
+                if drive is None or amps is None:
+                    continue
+            noise = noise_of(event.mode, event.value, event.step, amps)
+            if noise is not None and event.plus.net != event.minus.net:
+                yield Reading(
+                    event.line,
+                    event.mode,
+                    event.plus,
+                    event.minus,
+                    event.value,
+                    state,
+                    noise,
+                    drive,
+                )
+
+    def _injection(self, placed: Placed) -> tuple[tuple[str, str] | None, float | None]:
+        source = placed.injection
+        if source is None or source.plus is None or source.minus is None:
+            return None, None
+        ends = (source.plus.net, source.minus.net)
+        if ends[0] is None or ends[1] is None or not source.amps:
+            return None, None
+        return (ends[0], ends[1]), source.amps
+
+    def _pieces(self) -> dict[str, tuple[int, ...]]:
+        """Return, for every part that was renewed, which pieces may be faulty.
+
+        A new part is healthy until it has been powered; the one that it replaced is
+        not forgotten.
+        """
+        found: dict[str, set[int]] = {}
+        born: dict[tuple[str, int], int] = {}
+        for i, one in enumerate(self.timeline.placed):
+            if one.event.action == "fit" and one.event.word == "new":
+                born[one.event.part or "", one.piece or 0] = i
+        powered = [
+            i
+            for i, one in enumerate(self.timeline.placed)
+            if one.event.action == "power" and one.event.word in ("died", "limit")
+        ]
+        for (ref, piece), start in born.items():
+            mine = found.setdefault(ref, set())
+            if any(i > start for i in powered):
+                mine.add(piece)
+            if start > self.died_at:
+                mine.add(piece - 1)
+        return {ref: tuple(sorted(mine)) for ref, mine in found.items()}
+
+    def _hands(
+        self, resistances: Iterable[Resistance]
+    ) -> tuple[list[Resistance], list[str]]:
+        wanted = {one.state.hand[0] for one in self.readings if one.state.hand}
+        wanted |= set(self.now.off)
+        made = [
+            Resistance(
+                one.ref,
+                hand_node(one.ref, one.a),
+                hand_node(one.ref, one.b),
+                one.ohms,
+                one.ohms_low,
+                one.ohms_high,
+                one.because,
+                one.assumed,
+            )
+            for one in resistances
+            if one.ref in wanted and not one.assumed
+        ]
+        nodes = [
+            hand_node(ref, net) for ref in sorted(wanted) for net in self.view.nets(ref)
+        ]
+        return made, nodes
+
+    # -- the numbers -------------------------------------------------------
+
+    def opening(self, ref: str) -> tuple[tuple[tuple[str, str], float], ...]:
+        """Return what goes when a part goes open: node pairs and their siemens."""
+        return self._opening.get(ref, ())
+
+    def node(self, point: ProbePoint, state: State) -> str:
+        """Return the node that a probe is on."""
+        net = point.net or ""
+        return hand_node(state.hand[0], net) if state.hand is not None else net
+
+    def pad(self, point: ProbePoint) -> Pin | None:
+        """Return the pad that a probe is on, None for a net touched anywhere."""
+        if point.ref is None or point.pin is None:
+            return None
+        return self.view.part(point.ref).pin(point.pin)
+
+    @cached_property
+    def columns(self) -> dict[tuple[str, str], int]:
+        """The column of every pair of nodes that can matter; 0 stands for none."""
+        pairs: dict[tuple[str, str], int] = {}
+        hands = {one.state.hand[0] for one in self.readings if one.state.hand}
+        hands |= set(self.now.off)
+
+        def add(a: str, b: str) -> None:
+            if (a, b) not in pairs:
+                pairs[a, b] = len(pairs)
+
+        for path in self.common:
+            add(path.a, path.b)
+        for one in self.readings:
+            add(self.node(one.plus, one.state), self.node(one.minus, one.state))
+            if one.drive is not None:
+                add(*one.drive)
+        for fault in self.faults:
+            for way in fault.paths:
+                add(way.a, way.b)
+                if fault.ref in hands:
+                    add(hand_node(fault.ref, way.a), hand_node(fault.ref, way.b))
+            if fault.open:
+                for ends, _ in self.opening(fault.ref):
+                    add(*ends)
+        return pairs
+
+    def add_columns(self, pairs: Iterable[tuple[str, str]]) -> None:
+        """Make room for further pairs; before `coupling` is first asked for."""
+        for pair in pairs:
+            self.columns.setdefault(pair, len(self.columns))
+
+    @cached_property
+    def coupling(self) -> Coupling:
+        """The fixed part of the board, solved once."""
+        return Coupling(self._nodes, self._fixed, tuple(self.columns))
+
+    @cached_property
+    def problem(self) -> Problem:
+        """The readings and what every hypothesis shares."""
+        rows = self.readings
+        lead_low, lead, lead_high = (math.log(ohms) for ohms in _LEADS)
+        common = [self.columns[path.a, path.b] for path in self.common]
+        logs = [path.logs for path in self.common]
+        index = {state: i for i, state in enumerate(self.states)}
+        column = _ints(
+            self.columns[self.node(r.plus, r.state), self.node(r.minus, r.state)]
+            for r in rows
+        )
+        drive = _ints(
+            self.columns[r.drive] if r.drive is not None else column[i]
+            for i, r in enumerate(rows)
+        )
+        size = len(rows)
+        raw = Problem(
+            q=self.coupling.q,
+            common=_ints([*common, 0]),
+            common_low=np.array([*(one[0] for one in logs), lead_low]),
+            common_log=np.array([*(one[1] for one in logs), lead]),
+            common_high=np.array([*(one[2] for one in logs), lead_high]),
+            column=column,
+            drive=drive,
+            state=_ints(index[r.state] for r in rows),
+            log_value=np.array([r.noise.log_value for r in rows]),
+            leads=np.array([r.noise.leads for r in rows]),
+            bias=np.array([r.noise.bias_ohms for r in rows]),
+            bias_sd=np.array([r.noise.sd_ohms for r in rows]),
+            meter_sd=np.array([r.noise.relative for r in rows]),
+            at_least=np.array([r.noise.at_least for r in rows], bool),
+            doubt=np.zeros(size),
+            healthy=np.ones(size),
+            states=max(1, len(self.states)),
+        )
+        return self._with_doubt(raw)
+
+    def without(self, keep: NDArray[np.bool_]) -> tuple[Problem, NDArray[np.bool_]]:
+        """Return the problem with the other common paths fixed at their usual value.
+
+        Parameters
+        ----------
+        keep : ndarray of bool, shape (M + 1,)
+            Which stay unknown.
+
+        Returns
+        -------
+        problem : Problem
+        keep : ndarray of bool, shape (M + 1,)
+            What stays; paths of parts that were moved always do.
+        """
+        problem = self.problem
+        moved = [*(path.ref in self.moved for path in self.common), True]
+        keep = keep | np.array(moved)
+        gone = np.flatnonzero(~keep)
+        at = problem.common[gone]
+        g = np.exp(-problem.common_log[gone])
+        matrix = problem.q[np.ix_(at, at)] * g
+        matrix[np.diag_indices(len(at))] += 1.0
+        q = problem.q - (problem.q[:, at] * g) @ np.linalg.solve(matrix, problem.q[at])
+        smaller = replace(
+            problem,
+            q=q,
+            common=problem.common[keep],
+            common_low=problem.common_low[keep],
+            common_log=problem.common_log[keep],
+            common_high=problem.common_high[keep],
+        )
+        return smaller, keep
+
+    def there(self, states: Iterable[State]) -> NDArray[np.bool_]:
+        """Return which common paths are on the board in each state, (S, M + 1)."""
+        return np.array(
+            [
+                [
+                    *(
+                        state.hand is None and path.ref not in state.off
+                        for path in self.common
+                    ),
+                    False,
+                ]
+                for state in states
+            ],
+            bool,
+        ).reshape(-1, len(self.common) + 1)
+
+    def _with_doubt(self, raw: Problem) -> Problem:
+        """Add how far the healthy board leaves each reading open."""
+        from ohmtrail.netanalysis.diagnosis.batch import healthy_batch
+
+        batch = healthy_batch(self, self.states)
+        healthy = np.ones(len(self.readings))
+        doubt = np.zeros(len(self.readings))
+        common = raw.common_log[None, :]
+        none = np.zeros((1, 1))
+        for i, state in enumerate(self.states):
+            rows = np.flatnonzero(raw.state == i)
+            columns = raw.column[rows]
+            ohms, _ = predict(raw, batch, common, none, columns, i)
+            healthy[rows] = ohms[0]
+            if state.hand is not None:
+                doubt[rows] = np.where(ohms[0] > 1e5, 2.0, 0.05)
+                continue
+            g = np.exp(-common[0]) * batch.common_there[0, i]
+            used = np.flatnonzero(g)
+            at = raw.common[used]
+            matrix = raw.q[np.ix_(at, at)] * g[used]
+            matrix[np.diag_indices(len(at))] += 1.0
+            volts = np.linalg.solve(matrix, raw.q[np.ix_(at, columns)])
+            x = self.coupling.x[:, columns]
+            x = x - self.coupling.x[:, at] @ (g[used, None] * volts)
+            doubt[rows] = self.coupling.doubt(columns, x)
+        return replace(raw, doubt=np.minimum(doubt, 2.5), healthy=healthy)
+
+
+def _openings(
+    fixed: Iterable[Resistance], faults: Iterable[Fault]
+) -> dict[str, tuple[tuple[tuple[str, str], float], ...]]:
+    refs = {fault.ref for fault in faults if fault.open}
+    made: dict[str, list[tuple[tuple[str, str], float]]] = {}
+    for one in fixed:
+        if one.ref in refs and one.a != one.b:
+            siemens = 1.0 / max(one.ohms, 1e-4)
+            made.setdefault(one.ref, []).append(((one.a, one.b), siemens))
+    return {ref: tuple(found) for ref, found in made.items()}
+
+
+def _state(epoch: Epoch) -> State:
+    return State(epoch.off, epoch.renewed)
+
+
+def _ints(values: Iterable[int]) -> NDArray[np.intp]:
+    return np.array(list(values), np.intp)

@@ -1,0 +1,147 @@
+"""How strongly every two pairs of nodes are coupled: one factorisation, many faults.
+
+With the columns ``a_i = e_plus - e_minus`` of all pairs that can matter (readings,
+loads, links, fault paths) side by side in A and the conductance matrix G of what
+never changes, ``Q = A^T G^-1 A`` holds all that any combination of added or removed
+paths needs: each is a low-rank change of Q (Woodbury), and the board itself is
+never solved again.
+"""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array, csc_array
+from scipy.sparse.csgraph import connected_components
+from scipy.sparse.linalg import splu
+
+from ohmtrail.netanalysis.network.elements import Resistance
+
+__all__ = ["Coupling"]
+
+#: What ties an island to the reference, in siemens: far above any reading that
+#: tells of a fault, and small enough that differences keep their digits.
+_TIE_SIEMENS = 1e-6
+#: A part marked 0 ohms has this much, in ohms.
+_LEAST_OHMS = 1e-4
+_BLOCK = 256
+
+
+class Coupling:
+    """The fixed part of a board, solved for every pair of interest.
+
+    Parameters
+    ----------
+    nodes : iterable of str
+        Every node that anything names.
+    fixed : iterable of Resistance
+        The paths that stay as they are, at their typical resistance.
+    pairs : sequence of (str, str)
+        Red and black node of each column.
+
+    Attributes
+    ----------
+    q : ndarray, shape (pairs, pairs)
+        Transfer resistances in ohms: the voltage across pair i for 1 A through
+        pair j.
+
+    Notes
+    -----
+    One sparse factorisation and one solve a pair.
+    """
+
+    def __init__(
+        self,
+        nodes: Iterable[str],
+        fixed: Iterable[Resistance],
+        pairs: Sequence[tuple[str, str]],
+    ) -> None:
+        self._node = {name: i for i, name in enumerate(dict.fromkeys(nodes))}
+        paths = [one for one in fixed if np.isfinite(one.ohms)]
+        size = len(self._node)
+        a = np.fromiter((self._node[one.a] for one in paths), np.intp, len(paths))
+        b = np.fromiter((self._node[one.b] for one in paths), np.intp, len(paths))
+        g = 1.0 / np.fromiter(
+            (max(one.ohms, _LEAST_OHMS) for one in paths), float, len(paths)
+        )
+        self._paths = paths
+        self._a, self._b, self._g = a, b, g
+        laplacian = _laplacian(size, a, b, g)
+        self._solve = splu(
+            laplacian,
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        ).solve
+        plus = np.array([self._node[one] for one, _ in pairs], np.intp)
+        minus = np.array([self._node[one] for _, one in pairs], np.intp)
+        count = len(pairs)
+        self.x = np.empty((size, count))
+        for start in range(0, count, _BLOCK):
+            stop = min(count, start + _BLOCK)
+            columns = np.arange(stop - start)
+            block = np.zeros((size, stop - start))
+            block[plus[start:stop], columns] += 1.0
+            block[minus[start:stop], columns] -= 1.0
+            self.x[:, start:stop] = self._solve(block)
+        self.q: NDArray[np.float64] = self.x[plus] - self.x[minus]
+
+    def doubt(
+        self, columns: NDArray[np.intp], changed: NDArray[np.float64] | None = None
+    ) -> NDArray[np.float64]:
+        """Return how far assumed paths leave each column's resistance open.
+
+        Parameters
+        ----------
+        columns : ndarray of int, shape (n,)
+            Which pairs.
+        changed : ndarray, shape (nodes, n), optional
+            Node voltages for 1 A where something was added; by default the fixed
+            part alone.
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            Standard deviation of the resistance's natural logarithm.
+        """
+        x = self.x[:, columns] if changed is None else changed
+        loose = [i for i, one in enumerate(self._paths) if _spread(one) > 0.0]
+        if not loose:
+            return np.zeros(len(columns))
+        spread = np.array([_spread(self._paths[i]) for i in loose])
+        drop = x[self._a[loose]] - x[self._b[loose]]
+        ohms = np.maximum(self._own(x), 1e-12)
+        part = self._g[loose][:, None] * drop**2 / ohms
+        doubt: NDArray[np.float64] = np.sqrt(((part * spread[:, None]) ** 2).sum(0))
+        return doubt
+
+    def _own(self, x: NDArray[np.float64]) -> NDArray[np.float64]:
+        # Power taken from a 1 A source is its resistance.
+        drop = x[self._a] - x[self._b]
+        ohms: NDArray[np.float64] = (self._g[:, None] * drop**2).sum(0)
+        return ohms
+
+
+def _spread(path: Resistance) -> float:
+    """Return the standard deviation of a path's log resistance, from its range."""
+    low = max(path.ohms_low, _LEAST_OHMS)
+    high = path.ohms_high if np.isfinite(path.ohms_high) else max(30 * path.ohms, low)
+    return float(np.log(max(high, low) / low) / 3.46)
+
+
+def _laplacian(
+    size: int,
+    a: NDArray[np.intp],
+    b: NDArray[np.intp],
+    g: NDArray[np.float64],
+) -> csc_array:
+    rows = np.concatenate((a, b, a, b))
+    columns = np.concatenate((a, b, b, a))
+    values = np.concatenate((g, g, -g, -g))
+    graph = coo_array((np.ones(len(a)), (a, b)), shape=(size, size))
+    _, island = connected_components(graph, directed=False)
+    _, first = np.unique(island, return_index=True)
+    rows = np.concatenate((rows, first))
+    columns = np.concatenate((columns, first))
+    values = np.concatenate((values, np.full(len(first), _TIE_SIEMENS)))
+    return csc_array(coo_array((values, (rows, columns)), shape=(size, size)))

@@ -1,0 +1,141 @@
+"""Which paths every hypothesis has in common and nobody knows exactly.
+
+The loads of the rails, the links between them (their winding's resistance bounds a
+reading through them), and every part that was ever lifted.  All else stays as it is.
+"""
+
+import math
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.network.elements import Network, Resistance
+from ohmtrail.netanalysis.network.scene import Scene
+from ohmtrail.netanalysis.switch_paths import switch_paths
+
+__all__ = ["CommonPath", "common_paths"]
+
+#: More links than this are left at their usual value, the farthest ones.
+_LINKS_MAX = 60
+_LOADS_MAX = 40
+#: A load may be this much higher than usual where no upper end is known.
+_OPEN_FACTOR = 30.0
+_LEAST_OHMS = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class CommonPath:
+    """One path with a range that the readings may narrow."""
+
+    #: The part; of a rail's load the empty string: it stands for many.
+    ref: str
+    a: str
+    b: str
+    ohms: float
+    ohms_low: float
+    ohms_high: float
+
+    @property
+    def logs(self) -> tuple[float, float, float]:
+        """Logarithms of lowest, usual and highest resistance."""
+        low = max(self.ohms_low, _LEAST_OHMS)
+        usual = max(self.ohms, low)
+        high = self.ohms_high
+        if not math.isfinite(high):
+            high = usual * _OPEN_FACTOR
+        return math.log(low), math.log(usual), math.log(max(high, low * 1.01))
+
+
+def common_paths(
+    scene: Scene,
+    circuit: Circuit,
+    network: Network,
+    asked: Iterable[str],
+    moved: Iterable[str],
+) -> tuple[tuple[CommonPath, ...], list[Resistance]]:
+    """Divide a network into paths with a range of their own and fixed ones.
+
+    Parameters
+    ----------
+    scene, circuit, network
+        The board.
+    asked : iterable of str
+        Nets that have been read.
+    moved : iterable of str
+        Parts that were lifted or fitted.
+
+    Returns
+    -------
+    common : tuple of CommonPath
+    fixed : list of Resistance
+    """
+    moved = set(moved)
+    near = _near(circuit, scene, asked)
+    loads: dict[tuple[str, str], list[Resistance]] = {}
+    links: list[Resistance] = []
+    own: list[Resistance] = []
+    fixed: list[Resistance] = []
+    for one in network.resistances:
+        if not math.isfinite(one.ohms):
+            continue
+        if one.ref in moved:
+            own.append(one)
+        elif one.assumed and (
+            (one.ref, one.a) in scene.loads or (one.ref, one.b) in scene.loads
+        ):
+            loads.setdefault((one.a, one.b), []).append(one)
+        elif one.ref in scene.links and (one.a in near or one.b in near):
+            links.append(one)
+        else:
+            fixed.append(one)
+    far = len(near) + 1
+    links.sort(key=lambda one: min(near.get(one.a, far), near.get(one.b, far)))
+    fixed += links[_LINKS_MAX:]
+    groups = sorted(loads, key=lambda ends: min(near.get(end, far) for end in ends))
+    for ends in groups[_LOADS_MAX:]:
+        fixed += loads[ends]
+    common = [_one_load(ends, loads[ends]) for ends in groups[:_LOADS_MAX]]
+    common += [
+        CommonPath(one.ref, one.a, one.b, one.ohms, one.ohms_low, one.ohms_high)
+        for one in (*links[:_LINKS_MAX], *own)
+    ]
+    return tuple(common), fixed
+
+
+def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:
+    """Take the loads of one rail together: a meter cannot tell them apart."""
+    found = tuple(paths)
+
+    def together(values: Iterable[float]) -> float:
+        total = sum(1.0 / max(ohms, _LEAST_OHMS) for ohms in values)
+        return 1.0 / total if total > 0 else math.inf
+
+    return CommonPath(
+        "",
+        *ends,
+        together(one.ohms for one in found),
+        together(one.ohms_low for one in found),
+        together(one.ohms_high for one in found),
+    )
+
+
+def _near(circuit: Circuit, scene: Scene, asked: Iterable[str]) -> dict[str, int]:
+    """Return nets by their distance from what was read, over links and switches."""
+    beside: dict[str, list[str]] = {}
+    for link in circuit.links:
+        beside.setdefault(link.net_a, []).append(link.net_b)
+        beside.setdefault(link.net_b, []).append(link.net_a)
+    for path in switch_paths(circuit, scene.view):
+        beside.setdefault(path.net_a, []).append(path.net_b)
+        beside.setdefault(path.net_b, []).append(path.net_a)
+    start = [*asked, *(rail.net for rail in circuit.rails)]
+    distance = dict.fromkeys(start, 0)
+    queue = deque(start)
+    while queue:
+        here = queue.popleft()
+        for other in beside.get(here, ()):
+            if other not in distance and not scene.view.is_ground(other):
+                distance[other] = distance[here] + 1
+                queue.append(other)
+    return distance

@@ -1,0 +1,187 @@
+"""What the readings make of every hypothesis: probabilities that sum to one."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.batch import make_batch
+from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.fit import Batch, Fit, Problem, fit, relevant
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
+
+__all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of"]
+
+#: Rows that are fitted at once.
+_CHUNK = 128
+#: A first look of so many rounds drops what lies this far behind the best.
+_FIRST_ROUNDS, _HOPELESS = 3, 25.0
+_ROUNDS = 12
+#: How many single faults are paired with how many, where one fault explains all
+#: readings and where none does.
+_BEST, _OTHERS_FEW, _OTHERS = 8, 8, 40
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Distinct hypotheses that were fitted together."""
+
+    batch: Batch
+    fitted: Fit
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """One hypothesis with its probability, and where its fit stands."""
+
+    hypothesis: Hypothesis
+    probability: float
+    #: Log evidence of the readings without the prior.
+    evidence: float
+    group: int
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """All hypotheses, likeliest first."""
+
+    case: Case
+    weighed: tuple[Weighed, ...]
+    groups: tuple[Group, ...]
+
+    def deviation(self, one: Weighed) -> NDArray[np.float64]:
+        """Return how far each reading lies from this hypothesis, in its spreads."""
+        return self.groups[one.group].fitted.deviation[one.row]
+
+    def doubted(self, one: Weighed) -> NDArray[np.float64]:
+        """Return the chance that each reading is plain wrong under a hypothesis."""
+        return self.groups[one.group].fitted.wrong[one.row]
+
+    def wrong(self) -> NDArray[np.float64]:
+        """Return, for each reading, the chance that it is plain wrong."""
+        total = np.zeros(len(self.case.readings))
+        for one in self.weighed:
+            if one.probability > 1e-6:
+                total += one.probability * self.doubted(one)
+        return total
+
+
+def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
+    """Return some rows of a batch."""
+    return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
+
+
+def _fit_all(problem: Problem, batch: Batch, prior: NDArray[np.float64]) -> Fit:
+    """Fit every row; those that a first look finds hopeless keep that look."""
+    quick = _chunks(problem, batch, np.arange(len(batch.path)), _FIRST_ROUNDS)
+    score = quick.evidence + prior
+    hopeful = np.flatnonzero(score > score.max() - _HOPELESS)
+    start = np.concatenate((quick.common, quick.fault), 1)
+    better = _chunks(problem, batch, hopeful, _ROUNDS, start)
+    for f in fields(Fit):
+        getattr(quick, f.name)[hopeful] = getattr(better, f.name)
+    return quick
+
+
+def _chunks(
+    problem: Problem,
+    batch: Batch,
+    rows: NDArray[np.intp],
+    rounds: int,
+    start: NDArray[np.float64] | None = None,
+) -> Fit:
+    parts = []
+    for i in range(0, len(rows), _CHUNK):
+        some = rows[i : i + _CHUNK]
+        begin = None if start is None else start[some]
+        parts.append(fit(problem, rows_of(batch, some), rounds, begin))
+    joined = ([getattr(part, f.name) for part in parts] for f in fields(Fit))
+    return Fit(*(np.concatenate(values) for values in joined))
+
+
+@dataclass(frozen=True, slots=True)
+class _Set:
+    hypotheses: Sequence[Hypothesis]
+    group: Group
+    row: NDArray[np.intp]
+
+    def score(self, i: int) -> float:
+        found = self.group.fitted.evidence[self.row[i]]
+        return float(found) + self.hypotheses[i].log_prior
+
+
+def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior:
+    """Weigh every single fault, then what the best of them may have taken along.
+
+    Parameters
+    ----------
+    case : Case
+    boost : mapping, optional
+        Factor on the prior of a part (looked burnt, was hot).
+
+    Notes
+    -----
+    O(distinct hypotheses * states * paths^3); pairs are tried among the best single
+    faults only.
+    """
+    first = singles(case.faults, case.pieces, boost)
+    batch, row = make_batch(case, first, case.states)
+    keep = relevant(case.problem, batch)
+    problem, keep = case.without(keep)
+    one = _weigh(problem, keep, first, batch, row)
+    order = sorted(range(len(first)), key=lambda i: -one.score(i))
+    best: list[Hypothesis] = []
+    seen: set[int] = set()
+    for i in order:
+        if row[i] not in seen and first[i].faults:
+            seen.add(int(row[i]))
+            best.append(first[i])
+    doubles = combined(
+        best[:_BEST], best[: _others(one.group.fitted)], case.chains, case.pieces
+    )
+    sets = [one]
+    if doubles:
+        sets.append(
+            _weigh(problem, keep, doubles, *make_batch(case, doubles, case.states))
+        )
+    return _normalised(case, sets)
+
+
+def _normalised(case: Case, sets: Sequence[_Set]) -> Posterior:
+    score = np.array([s.score(i) for s in sets for i in range(len(s.hypotheses))])
+    share = np.exp(score - score.max())
+    share /= share.sum()
+    found = []
+    for number, part in enumerate(sets):
+        for i, hypothesis in enumerate(part.hypotheses):
+            row = int(part.row[i])
+            evidence = float(part.group.fitted.evidence[row])
+            chance = float(share[len(found)])
+            found.append(Weighed(hypothesis, chance, evidence, number, row))
+    found.sort(key=lambda one: -one.probability)
+    return Posterior(case, tuple(found), tuple(part.group for part in sets))
+
+
+def _others(fitted: Fit) -> int:
+    """Return with how many faults to pair: many where no single one explains all."""
+    best = int(np.argmax(fitted.evidence))
+    odd = np.abs(fitted.deviation[best]) > 2.5
+    doubtful = odd.any() or (fitted.wrong[best] > 0.3).any()
+    return _OTHERS if doubtful else _OTHERS_FEW
+
+
+def _weigh(
+    problem: Problem,
+    keep: NDArray[np.bool_],
+    hypotheses: Sequence[Hypothesis],
+    batch: Batch,
+    row: NDArray[np.intp],
+) -> _Set:
+    batch = replace(batch, common_there=batch.common_there[:, :, keep])
+    prior = np.full(len(batch.path), -math.inf)
+    for i, one in enumerate(hypotheses):
+        prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
+    return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row)

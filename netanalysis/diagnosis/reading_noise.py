@@ -1,0 +1,74 @@
+"""What a written-down reading says in ohms, and how well it says it."""
+
+import math
+from typing import NamedTuple
+
+__all__ = ["DIODE_AMPS", "Noise", "noise_of"]
+
+#: Test current of diode mode (REFERENCES I: about 1 mA).
+DIODE_AMPS = 1e-3
+#: Above this a reading says no more than "no short here", in ohms.
+_OPEN_OHMS = 2e5
+#: In diode mode a junction hides what lies above it, in volts.
+_ASLEEP_VOLTS = 0.22
+
+
+class Noise(NamedTuple):
+    """A reading as a resistance with its spreads.
+
+    Gain (0.6 %), contact of two-wire probes (0 to 0.1 ohm) and of four-wire ones
+    (0.3 to 1.2 milliohms) are common practice.
+    """
+
+    log_value: float
+    #: True where the reading is only a lower end.
+    at_least: bool
+    #: 1.0 where the leads count.
+    leads: float
+    bias_ohms: float
+    sd_ohms: float
+    relative: float
+
+
+def noise_of(
+    mode: str, value: float, step: float | None, amps: float | None = None
+) -> Noise | None:
+    """Return what a reading says, None where it says nothing about resistance.
+
+    Parameters
+    ----------
+    mode : str
+        As in the log.
+    value : float
+        Ohms or volts; ``inf`` for OL.
+    step : float, optional
+        What the last digit written down counts.
+    amps : float, optional
+        The injected current, for a drop.
+    """
+    step = step or 0.0
+    if mode == "resistance":
+        last = step / math.sqrt(12)
+        if value >= _OPEN_OHMS:
+            return Noise(math.log(_OPEN_OHMS), True, 1.0, 0.05, 0.05, 0.01)
+        least = max(value, 0.5 * step, 0.02)
+        return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.035, last), 0.01)
+    if mode == "four-wire":
+        last = step / math.sqrt(12)
+        if value >= _OPEN_OHMS:
+            return Noise(math.log(1e3), True, 0.0, 0.75e-3, 0.3e-3, 0.01)
+        least = max(value, 0.5 * step, 1e-4)
+        sd = math.hypot(0.27e-3, last)
+        return Noise(math.log(least), False, 0.0, 0.75e-3, sd, 0.008)
+    if mode == "diode":
+        if value >= _ASLEEP_VOLTS:
+            least = min(value, 1.0) / DIODE_AMPS * 0.8
+            return Noise(math.log(least), True, 0.0, 0.0, 1.0, 0.1)
+        ohms = max(value, 0.5e-3) / DIODE_AMPS
+        sd = math.hypot(0.6, step / DIODE_AMPS / math.sqrt(12))
+        return Noise(math.log(ohms), False, 1.0, 0.05, sd, 0.03)
+    if mode == "drop" and amps:
+        ohms = max(value, 0.0) / amps
+        sd = math.hypot(0.1e-3, step / math.sqrt(12)) / amps
+        return Noise(math.log(max(ohms, 2e-5)), False, 0.0, 0.0, max(sd, 3e-5), 0.02)
+    return None
