@@ -12,6 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("summary", "Say what a file holds, and what of it was not used."),
     "checklist": ("checklist", "Print the probe checklist of a rail, stage or part."),
     "short": ("short", "List all that can hold a net down, links followed."),
+    "inject": ("inject", "Give the limits for injecting into a shorted net."),
     "net": ("net", "List the parts on a net, and those beyond its links."),
     "part": ("part", "List a part's pins, mates and stages."),
     "rails": ("rails", "List supply rails with volts, source and loads."),

@@ -1,6 +1,7 @@
 """The stable JSON, made from the values in one place."""
 
 import json
+import math
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.board import Board, Part
     from ohmtrail.netanalysis.checklist.model import Checklist, Step
     from ohmtrail.netanalysis.circuit import Circuit, Stage
+    from ohmtrail.netanalysis.inject import InjectAnswer
     from ohmtrail.netanalysis.query import NetAnswer, NetPart
     from ohmtrail.netanalysis.short import ShortAnswer
     from ohmtrail.netanalysis.verdict import Decider, Verdict
@@ -17,6 +19,7 @@ __all__ = [
     "checklist_json",
     "dump",
     "formats_json",
+    "inject_json",
     "measure_json",
     "net_json",
     "nets_json",
@@ -270,6 +273,46 @@ def short_json(
         made["because"] = list(verdict.because)
         made["measure"] = measure_json(verdict.measure)
     made["warnings"] = warnings_json(board)
+    return made
+
+
+def inject_json(board: "Board", answer: "InjectAnswer") -> Json:
+    """Make the answer of ``inject``."""
+    setter, heat = answer.set_by, answer.heat
+    made: Json = {
+        "net": answer.net,
+        "plus": answer.plus,
+        "minus": answer.minus,
+        "volts_max": answer.volts_max,
+        "amps_start": answer.amps_start,
+        "set_by": None
+        if setter is None
+        else {
+            "net": setter.net,
+            "via": list(setter.via),
+            "because": setter.because or setter.why,
+        },
+        "why": answer.why,
+        "rails_reached": list(answer.rails_reached),
+        "unknown": list(answer.unknown),
+        "missing": list(answer.missing),
+        "cautions": list(answer.cautions),
+        "look_for": list(answer.look_for),
+    }
+    if heat is not None:
+        made["heat"] = {
+            "ohms": "OL" if math.isinf(heat.ohms) else heat.ohms,
+            "volts": heat.volts,
+            "amps": heat.amps,
+            "watts": heat.watts,
+            "limited_by": heat.limited_by,
+            "amps_max": heat.amps_max,
+            "watts_max": heat.watts_max,
+            "amps_to_feel": heat.amps_to_feel,
+            "text": heat.text,
+        }
+    told = [{"what": text, "where": net, "count": 1} for net, text in answer.warnings]
+    made["warnings"] = told + warnings_json(board)
     return made
 
 

@@ -1,12 +1,11 @@
 """``ohmtrail short``: all that can hold a net down."""
 
-import math
-import re
 from typing import TYPE_CHECKING
 
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._ohms import read_ohms
 from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
@@ -18,36 +17,12 @@ __all__ = ["command"]
 _SHOWN = 25
 
 
-def _ohms(ctx: click.Context, param: click.Parameter, text: str | None) -> float | None:
-    """Read "0.9", "0.9R", "12R6", "4k7", "420k", "OL"."""
-    if text is None:
-        return None
-    plain = text.strip().removesuffix("Ω").removesuffix("ohms").removesuffix("ohm")
-    plain = plain.strip()
-    if plain.upper() == "OL":
-        return math.inf
-    scale = {"": 1.0, "R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "m": 1e-3}
-    for pattern in (r"(\d+)([RrkKM])(\d+)", r"(\d+\.?\d*|\.\d+) ?([RrkKMm]?)()"):
-        match = re.fullmatch(pattern, plain)
-        if match is not None:
-            digits = f"{match[1]}.{match[3]}" if match[3] else match[1]
-            return float(digits) * scale[match[2]]
-    from ohmtrail.cli._units import quantity
-
-    ohms = quantity(text, "ohm")
-    if ohms is not None and ohms >= 0.0:
-        return ohms
-    raise click.BadParameter(
-        f"found {text!r}, expected ohms such as 0.9, 12R6, 4k7 or OL", ctx, param
-    )
-
-
 @click.command("short")
 @board_options()
 @click.argument("net", metavar="NET")
 @click.option("--to", metavar="NET", help="The net it is shorted to (default ground).")
 @click.option(
-    "--ohms", metavar="X", callback=_ohms, help="The reading: is it a short at all?"
+    "--ohms", metavar="X", callback=read_ohms, help="The reading: is it a short at all?"
 )
 @click.option("--all", "everything", is_flag=True, help="Print every suspect.")
 def command(

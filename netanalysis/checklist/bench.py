@@ -6,6 +6,7 @@ from ohmtrail.netanalysis.checklist.model import COLD, Expect, Step
 from ohmtrail.netanalysis.checklist.points import Points, Probe
 from ohmtrail.netanalysis.checklist.sisters import sister_groups
 from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.injection_reach import InjectionIndex
 from ohmtrail.netanalysis.short_index import ShortIndex
 from ohmtrail.netanalysis.verdict import cold_volts
 from ohmtrail.netanalysis.view import view_of
@@ -22,6 +23,7 @@ class Bench:
         self.points = Points(self.view)
         self.shorts = ShortIndex(circuit, self.view)
         self.have = frozenset(have)
+        self._injection: InjectionIndex | None = None
         self.ground_like = self.shorts.grounds
         self._sisters = {
             one.id: len(group)
@@ -29,6 +31,13 @@ class Bench:
             for one in group
         }
         self._volts = {rail.net: rail.volts for rail in circuit.rails}
+
+    @property
+    def injection(self) -> InjectionIndex:
+        """Where injected current may get, indexed at the first question."""
+        if self._injection is None:
+            self._injection = InjectionIndex(self.circuit, self.view)
+        return self._injection
 
     def volts(self, net: str | None) -> float | None:
         """Nominal volts of a net, None where unknown."""

@@ -15,7 +15,7 @@ from ohmtrail.netanalysis.checklist.model import (
     Step,
 )
 from ohmtrail.netanalysis.checklist.points import Probe, ground_pin
-from ohmtrail.netanalysis.injection_reach import injection_reach
+from ohmtrail.netanalysis.inject import inject
 from ohmtrail.netanalysis.short import ShortAnswer, Suspect
 
 __all__ = [
@@ -128,7 +128,7 @@ def _holder_mode(bench: Bench, net: str, *, compact: bool) -> tuple[str, str] | 
     if "four-wire" in bench.have:
         return "four-wire", COLD
     if "drop" in bench.have and not compact:
-        reach = injection_reach(bench.circuit, bench.view, net)
+        reach = bench.injection.reach(net)
         if reach.volts_max is not None:
             return "drop", LIMITED
     return None
@@ -305,7 +305,10 @@ def injection_steps(bench: Bench, net: str) -> list[Step]:
     """Inject below the lowest rail that the short may reach; not at all if unknown."""
     if "drop" not in bench.have or bench.view.is_ground(net):
         return []
-    reach = injection_reach(bench.circuit, bench.view, net)
+    if not bench.circuit.ground:
+        return []
+    answer = inject(bench.circuit, net, index=bench.injection)
+    reach = answer.reach
     if reach.volts_max is None:
         shown = ", ".join(reach.unknown[:6])
         more = f" and {len(reach.unknown) - 6} more" if len(reach.unknown) > 6 else ""
@@ -313,25 +316,29 @@ def injection_steps(bench: Bench, net: str) -> list[Step]:
             bench.note(
                 "No injection yet",
                 LIMITED,
-                f"The short may lead to rails of unknown voltage: {shown}{more}. "
-                "State them with --nominal NET=VOLTS first.",
+                f"The short may lead to rails of no known safe voltage: {shown}{more}."
+                " State them with --nominal NET=VOLTS first; 'inject' says more.",
                 row="injection",
             )
         ]
     rail = bench.points.net(net)
+    ends = (rail, bench.points.ground(rail))
+    red, black = ends if answer.plus == net else ends[::-1]
     others = [one for one in reach.rails if one != net]
     why = "Finds the culprit among many capacitors: feel or see what heats, and follow "
     why += "the voltage drop; it is lowest at the culprit."
+    why += f" Start at {answer.amps_start:g} A."
     if others:
         why += f" May reach {', '.join(others[:4])}"
         why += f" and {len(others) - 4} more." if len(others) > 4 else "."
     return bench.reading(
         f"Only while it reads short: inject, never above {reach.volts_max:g} V",
         "drop",
-        rail,
-        bench.points.ground(rail),
+        red,
+        black,
         expect=None,
-        source=f"limit: the lowest nominal voltage reached, {reach.set_by}",
+        source=f"limit: the lowest nominal voltage reached, {reach.set_by}"
+        + (f", through {' '.join(reach.via)}" if reach.via else ""),
         why=why,
         if_low="The drop is lowest nearest the culprit.",
         if_high="At the limit and no current: it is no short.",

@@ -57,7 +57,8 @@ def test_no_limit_is_above_any_rail_it_reaches(design):
         if found.volts_max is None:
             continue
         assert not found.unknown
-        assert found.volts_max == min(abs(volts[net]) for net in found.rails)
+        known = [abs(volts[net]) for net in found.rails if volts.get(net)]
+        assert found.volts_max <= min(known)
         # Whatever a link joins to the rail is in reach.
         for link in circuit.links:
             for near, far in (
