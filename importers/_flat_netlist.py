@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
@@ -11,8 +12,6 @@ __all__ = ["NO_FOOTPRINT", "FlatNetlist"]
 
 #: What gnetlist and lepton-netlist write for a part without a footprint.
 NO_FOOTPRINT = ("unknown", "pattern", "none")
-_PARTS_MAX = 250_000
-_PINS_MAX = 1_000_000
 
 
 @dataclass(slots=True)
@@ -70,9 +69,9 @@ class FlatNetlist:
         found = self._parts.get(ref)
         if found is None:
             found = self._parts[ref] = _Entry(line, False)
-            if len(self._parts) > _PARTS_MAX:
+            if len(self._parts) > PARTS_MAX:
                 raise self.error(
-                    f"found more than {_PARTS_MAX} parts, expected a board", line
+                    f"found more than {PARTS_MAX} parts, expected a board", line
                 )
         return found
 
@@ -84,9 +83,9 @@ class FlatNetlist:
         ParseError
             If there are more than a million.
         """
-        if count > _PINS_MAX:
+        if count > PINS_MAX:
             raise self.error(
-                f"found more than {_PINS_MAX} pins or nets, expected a board", line
+                f"found more than {PINS_MAX} pins or nets, expected a board", line
             )
 
     def add_part(

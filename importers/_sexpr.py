@@ -12,7 +12,7 @@ the file.
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -26,8 +26,11 @@ Node: TypeAlias = list[Any]
 
 _STRING = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
 _DEPTH_MAX = 400
-_LISTS_MAX = 20_000_000
+#: Programs write 14 bytes and more a bracket.
+_LISTS_MAX = 5_000_000
+#: From so many characters, or so many lists and strings, tokens are made one by one.
 _STREAM_FROM = 24_000_000
+_STREAM_LISTS_FROM = 1_000_000
 _ESCAPE = re.compile(r"\\(x[0-9a-fA-F]{1,2}|[0-7]{1,3}|.)", re.DOTALL)
 _ESCAPED = {"n": "\n", "r": "\r", "t": "\t", "a": "\a", "b": "\b", "f": "\f", "v": "\v"}
 
@@ -69,6 +72,8 @@ class Grammar:
     skip_patterns : iterable of str
         Regular expressions, without capturing groups, of further balanced
         stretches to swallow.
+    lists_max : int
+        A tree of more lists is an error.
 
     Examples
     --------
@@ -77,8 +82,12 @@ class Grammar:
     """
 
     def __init__(
-        self, skip: Iterable[str] = (), skip_patterns: Iterable[str] = ()
+        self,
+        skip: Iterable[str] = (),
+        skip_patterns: Iterable[str] = (),
+        lists_max: int = _LISTS_MAX,
     ) -> None:
+        self._lists_max = lists_max
         blanks = [r"\s++", *skip_patterns]
         names = list(skip)
         if names:
@@ -111,19 +120,21 @@ class Grammar:
         ------
         ParseError
             With the line: no list, unbalanced brackets, an unterminated
-            string, text after the list, nesting deeper than 400.
+            string, text after the list, nesting deeper than 400, too many lists.
 
         Notes
         -----
         O(length); no recursion.
         """
-        if text.count("(") > _LISTS_MAX:
-            raise self._too_many(text, path)
         tokens: Iterable[str]
-        if len(text) < _STREAM_FROM:
+        left = [self._lists_max]
+        if (
+            len(text) < _STREAM_FROM
+            and text.count("(") + text.count('"') // 2 < _STREAM_LISTS_FROM
+        ):
             tokens = self._token.findall(text)
         else:
-            tokens = (match[1] for match in self._token.finditer(text))
+            tokens = self._stream(text, path, left)
         top: Node = []
         stack: list[Node] = []
         push, pop = stack.append, stack.pop
@@ -146,6 +157,7 @@ class Grammar:
                     break
                 closed, node = node, pop()
                 if make is not None and closed and closed[0] == folded:
+                    left[0] += len(closed)  # it and the lists in it
                     node[-1] = make(closed)
             elif first == '"':
                 if "\\" in token:
@@ -181,16 +193,24 @@ class Grammar:
                 wanted -= 1
         return 1
 
-    def _too_many(self, text: str, path: str | Path) -> ParseError:
-        """Name the line on which the list too many begins, to some kilobytes."""
-        left, here, step = _LISTS_MAX, 0, 1 << 16
-        while left >= 0 and here < len(text):
-            left -= text.count("(", here, here + step)
-            here += step
-        line = text.count("\n", 0, here) + 1
-        return ParseError(
-            f"found more than {_LISTS_MAX} brackets, expected a design file", path, line
-        )
+    def _stream(self, text: str, path: str | Path, left: list[int]) -> Iterator[str]:
+        """Give the tokens one by one, lists no more than ``left``.
+
+        The caller adds to ``left`` what it no longer keeps.
+        """
+        for match in self._token.finditer(text):
+            token = match[1]
+            if token[:1] == "(":
+                left[0] -= 1
+                if left[0] < 0:
+                    line = text.count("\n", 0, match.start(1)) + 1
+                    raise ParseError(
+                        f"found more than {self._lists_max} brackets, expected a "
+                        "design file",
+                        path,
+                        line,
+                    )
+            yield token
 
     def _explain(self, text: str, path: str | Path) -> ParseError:
         """Find what is wrong with a text that did not parse."""

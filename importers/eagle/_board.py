@@ -6,6 +6,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._xml import ElementError, find
 from ohmtrail.importers.eagle._device import find_library
 from ohmtrail.importers.eagle._library import Pad, attribute, number, read_libraries
@@ -91,6 +92,8 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
     ------
     ElementError
         If it contradicts itself.
+    ParseError
+        If it has more parts or pins than any board.
 
     Notes
     -----
@@ -128,6 +131,7 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
             idle += 1
     parts: dict[str, Part] = {}
     notes: Counter[tuple[str, str]] = Counter()
+    pins = 0
     for one in find(drawing, "elements", "element"):
         library = find_library(one, libraries)
         package = attribute(one, "package")
@@ -141,6 +145,9 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
         if not part.pins:
             notes["element without pads", part.ref] += 1
         parts[part.ref] = part
+        pins += len(part.pins)
+        if pins > PINS_MAX or len(parts) > PARTS_MAX:
+            raise too_many(path)
     known = {(pin.ref, pin.number) for part in parts.values() for pin in part.pins}
     for key, one in pending:
         if key not in known:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._xml import ElementError, find
 from ohmtrail.importers.eagle._device import Catalogue, Resolved
 from ohmtrail.importers.eagle._flatten import Nets, Use, join_ports, unfold
@@ -55,11 +56,18 @@ def _connect(
 
 
 def _resolve_parts(work: _Building) -> None:
+    pins = 0
     for index, use in enumerate(work.uses):
         for name, drawn in use.scope.parts.items():
-            work.devices[index, name] = work.catalogue.resolve(
-                drawn.element, use.variant
-            )
+            one = work.catalogue.resolve(drawn.element, use.variant)
+            work.devices[index, name] = one
+            pins += len(one.package.pads)
+            if pins > PINS_MAX or len(work.devices) > PARTS_MAX:
+                raise ElementError(
+                    f"found more than {PARTS_MAX} parts or {PINS_MAX} pins, expected "
+                    "a board",
+                    drawn.element,
+                )
 
 
 def _drawn_nets(work: _Building) -> set[tuple[int, str, str, str]]:

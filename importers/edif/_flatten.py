@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers.edif._cells import Instance, View
 from ohmtrail.importers.edif._contents import Reader
 
 __all__ = ["Flat", "Leaf", "flatten"]
 
-_PARTS_MAX = 250_000
-_PINS_MAX = 1_000_000
 _DEPTH_MAX = 100
 _LETTERS_MAX = 200_000_000
 
@@ -105,10 +104,10 @@ def _count(reader: Reader, views: list[View]) -> None:
                 more = (more[0] + 1, more[1] + len(child.view.nets))
             parts, pins = parts + more[0], pins + more[1]
         size[id(view)] = (parts, pins)
-        if parts > _PARTS_MAX or pins > _PINS_MAX:
+        if parts > PARTS_MAX or pins > PINS_MAX:
             raise reader.source.error(
                 f"found {parts} instances and {pins} pins below cell "
-                f"{view.cell.name.text}, expected at most {_PARTS_MAX} and {_PINS_MAX}",
+                f"{view.cell.name.text}, expected at most {PARTS_MAX} and {PINS_MAX}",
                 view.node,
             )
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._xml import ElementError, find
 from ohmtrail.importers.ipc_2581._nets import Copper
 from ohmtrail.importers.ipc_2581._package import (
@@ -43,6 +44,7 @@ class Builder:
     by_kicad: bool = False
     _parts: dict[str, Part] = field(default_factory=dict)
     _pins_by_ref: dict[str, dict[str, None]] | None = None
+    _count: int = 0
 
     def _drawn(self, ref: str) -> dict[str, None]:
         """Numbers of pins that nets or pads have of a component."""
@@ -114,7 +116,8 @@ class Builder:
         Raises
         ------
         ElementError
-            If it has no reference, one that occurred, or an unknown package.
+            If it has no reference or one that occurred, or there are more parts or
+            pins than any board has.
         """
         ref = required(element, "refDes")
         if ref in self._parts:
@@ -136,10 +139,18 @@ class Builder:
         one = self.listed.get(ref)
         if one is not None and one.left_out:
             self.copper.notes["part left out of the list, taken as fitted", ref] += 1
+        pins = self._pins(ref, lands, at, side)
+        self._count += len(pins)
+        if self._count > PINS_MAX or len(self._parts) >= PARTS_MAX:
+            raise ElementError(
+                f"found more than {PARTS_MAX} parts or {PINS_MAX} pins, expected a "
+                "board",
+                element,
+            )
         self._parts[ref] = Part(
             ref=ref,
             value=self._value(one, element.get("part", ""), package),
-            pins=self._pins(ref, lands, at, side),
+            pins=pins,
             footprint=(one.package if one else "") or package,
             description=one.description if one else "",
             fitted=one.fitted if one else True,

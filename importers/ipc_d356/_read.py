@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers.ipc_d356._header import UNITS_MM, Aliases, alias, units
@@ -90,7 +91,11 @@ def read(path: Path) -> Board:
             x_mm = round(record.x * scale, 6)
             y_mm = round(-record.y * scale, 6) + 0.0
             pads.append(Pad(record.ref, record.pin, net, x_mm, y_mm, record.side))
+    if len(pads) > PINS_MAX:
+        raise too_many(path)
     parts = make_parts(pads, notes)
+    if len(parts) > PARTS_MAX:
+        raise too_many(path)
     used = {pin.net for part in parts for pin in part.pins}
     if idle := sum(net not in used for net in nets):
         notes["net without pins", where] += idle

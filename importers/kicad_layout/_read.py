@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._sexpr import Node
 from ohmtrail.importers._text import read_text
@@ -61,6 +62,7 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     sides = Sides(child(tree, "layers") or [], version)
     nets: dict[str, str] = {}
     footprints: list[Footprint] = []
+    pads = 0
     for item in tree:
         if item.__class__ is not list or not item:
             continue
@@ -69,6 +71,9 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
                 nets[item[1]] = item[2]
         elif item[0] in ("footprint", "module"):
             footprints.append(read_footprint(item, sides, nets))
+            pads += len(footprints[-1].pads)
+            if pads > PINS_MAX or len(footprints) > PARTS_MAX:
+                raise too_many(path)
     parts, notes = make_parts(footprints)
     used = {pin.net for part in parts for pin in part.pins}
     order = [name for name in nets.values() if name in used]

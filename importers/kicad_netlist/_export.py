@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import LibPart, find, read_libparts
 from ohmtrail.importers.kicad_netlist._nodes import Nets, read_nets
@@ -87,11 +88,17 @@ def _pins(ref: str, nets: Nets, libpart: LibPart | None) -> tuple[Pin, ...]:
     return tuple(pins)
 
 
-def _part(comp: Node, ref: str, nets: Nets, libparts: dict[str, LibPart]) -> Part:
+def _part(
+    comp: Node,
+    ref: str,
+    nets: Nets,
+    libparts: dict[str, LibPart],
+    flags: set[str],
+    keywords: str,
+) -> Part:
     source = first(comp, "libsource")
     library, device = text(source, "lib"), text(source, "part")
     libpart = find(libparts, library, device)
-    flags, keywords = _properties(comp)
     return Part(
         ref=ref,
         value=blank(text(comp, "value")),
@@ -144,7 +151,8 @@ def board_of_export(
     ------
     ParseError
         If a section is missing, a part has no ref or occurs twice, a node has no
-        ref or pin, or a pin stands in two nets.
+        ref or pin, a pin stands in two nets, or there are more parts or pins than
+        any board has.
 
     Notes
     -----
@@ -161,6 +169,7 @@ def board_of_export(
     comps: dict[str, Node] = {}
     off_board: list[str] = []
     strange: Counter[str] = Counter()
+    pins = 0
     for comp in lists(sections["components"], "comp"):
         ref = text(comp, "ref")
         if not ref:
@@ -172,17 +181,25 @@ def board_of_export(
                 line_of(comp),
             )
         comps[ref] = comp
-        strange.update(tag(child) for child in comp[1:] if tag(child) not in _KNOWN)
-        if "exclude_from_board" in _properties(comp)[0]:
+        for child in comp[1:]:
+            if tag(child) not in _KNOWN:
+                strange[tag(child)] += 1
+        flags, keywords = _properties(comp)
+        if "exclude_from_board" in flags:
             off_board.append(ref)
             continue
-        parts[ref] = _part(comp, ref, nets, libparts)
+        part = parts[ref] = _part(comp, ref, nets, libparts, flags, keywords)
+        pins += len(part.pins)
+        if pins > PINS_MAX or len(comps) > PARTS_MAX:
+            raise too_many(path)
     if off_board:
         what, where = "part marked as not on the board", ", ".join(off_board)
         unused.append(Unused(what, where, len(off_board)))
     unused += [
         Unused(f"'{what}' of a part", str(path), n) for what, n in strange.items()
     ]
+    if len(nets.by_ref) > PARTS_MAX:
+        raise too_many(path)
     for ref in nets.by_ref:
         if ref not in comps:
             parts[ref] = Part(ref, "", _pins(ref, nets, None))

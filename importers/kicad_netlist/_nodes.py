@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ohmtrail.importers._bounds import PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_netlist._libparts import plain_type
 from ohmtrail.importers.kicad_netlist._tree import (
@@ -90,7 +91,8 @@ def read_nets(
     Raises
     ------
     ParseError
-        If a node lacks its ref or pin, or a pin stands in two nets.
+        If a node lacks its ref or pin, a pin stands in two nets, or there are more
+        pins than any board has.
 
     Notes
     -----
@@ -102,7 +104,7 @@ def read_nets(
     taken = {text(entry, "name") for entry in entries}
     order: dict[str, None] = {}
     by_ref: dict[str, dict[str, NetNode]] = {}
-    made_up = 0
+    made_up = count = 0
     again: Counter[str] = Counter()
     strange: Counter[str] = Counter()
     for entry in entries:
@@ -135,6 +137,9 @@ def read_nets(
             pins = by_ref.setdefault(ref, {})
             other = pins.get(number)
             if other is None:
+                count += 1
+                if count > PINS_MAX:
+                    raise too_many(path)
                 pins[number] = NetNode(
                     name, blank(function), plain_type(electrical), node
                 )

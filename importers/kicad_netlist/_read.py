@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeAlias
 
+from ohmtrail.importers._bounds import TooManyError
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._sexpr import Grammar
 from ohmtrail.importers._text import read_bytes, read_text
@@ -67,6 +68,8 @@ def _twice(path: Path, parse: Callable[[bool], tuple[Node, LineOf]]) -> Board:
     packed = parse(True)[0]
     try:
         return board_of_export(packed, path, lambda node: 0)
+    except TooManyError:
+        raise
     except ParseError:
         tree, line_of = parse(False)
         return board_of_export(tree, path, line_of)

@@ -22,7 +22,10 @@ def lists(node: Node | None, tag: str) -> Iterator[Node]:
 
 def first(node: Node | None, tag: str) -> Node | None:
     """Return the first list in ``node`` that begins with ``tag``."""
-    return next(lists(node, tag), None)
+    for child in node or ():
+        if child.__class__ is list and child and child[0] == tag:
+            return child  # type: ignore[no-any-return]
+    return None
 
 
 def tag(child: object) -> str:
@@ -48,7 +51,12 @@ def text(node: Node | None, tag: str = "") -> str:
     """
     if tag:
         node = first(node, tag)
-    return " ".join(x for x in (node or [])[1:] if isinstance(x, str))
+    if node is None:
+        return ""
+    if len(node) == 2:
+        word = node[1]
+        return word if isinstance(word, str) else ""
+    return " ".join(x for x in node[1:] if isinstance(x, str))
 
 
 def blank(value: str) -> str:

@@ -2,6 +2,7 @@
 
 import re
 
+from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
 from ohmtrail.importers.kicad_schematic._library import LibSymbol
 from ohmtrail.importers.kicad_schematic._screen import Label, Point, Symbol
@@ -44,6 +45,9 @@ _EMPTY = LibSymbol("")
 _LAST_WITHOUT_STACKS = 20250114
 _RANGE = re.compile(r"([^\d]*)(\d+)-([^\d]*)(\d+)")
 _STACK_MAX = 10_000
+#: Symbols, their pins and labels on all uses of all sheets: each takes some
+#: kilobytes.
+_ITEMS_MAX = 400_000
 
 
 class Gathered:
@@ -53,6 +57,23 @@ class Gathered:
         self.placed: list[Placed] = []
         self.subgraphs: list[Subgraph] = []
         self.without_symbol: list[Placed] = []
+        self._items = 0
+
+    def count(self, items: int, use: Use) -> None:
+        """Count what is placed.
+
+        Raises
+        ------
+        ParseError
+            If it is more than any design has.
+        """
+        self._items += items
+        if self._items > _ITEMS_MAX:
+            raise ParseError(
+                f"found more than {_ITEMS_MAX} symbols, pins and labels on all "
+                "sheets, expected a design",
+                use.screen.path,
+            )
 
 
 def shown(text: str, use: Use, design: Design) -> str:
@@ -150,6 +171,7 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
                 name, electrical = other, pin.alternates[other]
         for number in _numbers(pin.number, stacked):
             pins.append(PlacedPin(placed, pin, number, name, electrical))
+    result.count(1 + len(pins), use)
     return placed
 
 
@@ -203,6 +225,7 @@ def gather(design: Design) -> Gathered:
     skeletons: dict[int, Skeleton] = {}
     for use in design.uses:
         screen = use.screen
+        result.count(len(screen.labels), use)
         placed = [_place(design, use, symbol, result) for symbol in screen.symbols]
         points = [
             [pin_position(one.symbol, pin.lib.x, pin.lib.y) for pin in one.pins]

@@ -18,6 +18,7 @@ __all__ = ["Design", "Use", "read_design"]
 #: From this version on a power symbol's value names the net, not its hidden pin.
 _NAMED_BY_VALUE = 20230221
 _USES_MAX = 20_000
+_DEPTH_MAX = 200
 
 
 @dataclass(slots=True, eq=False)
@@ -115,7 +116,8 @@ def read_design(root: Path) -> Design:
     Raises
     ------
     ParseError
-        For a damaged or missing file, and for a sheet that contains itself.
+        For a damaged or missing file, a sheet that contains itself, and sheets
+        nested deeper than 200.
 
     Notes
     -----
@@ -149,6 +151,10 @@ def read_design(root: Path) -> Design:
                     )
                 screen = screens[path] = read_screen(path)
             index = len(uses)
+            if len(names[use.index]) >= _DEPTH_MAX:
+                raise use.screen.error(
+                    f"found sheets nested deeper than {_DEPTH_MAX}", sheet.node
+                )
             if index >= _USES_MAX:
                 raise use.screen.error(
                     f"found more than {_USES_MAX} sheets, expected a design",

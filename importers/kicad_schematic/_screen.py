@@ -38,6 +38,7 @@ _GRAMMAR = Grammar(
     ],
     # A placed pin for which no function was chosen.
     skip_patterns=[r'\(pin "[^"\\]*+"\s*+\(uuid [^()]*+\)\s*+\)'],
+    lists_max=1_500_000,  # some 30 MB as KiCad writes it
 )
 
 #: Groups of a file that carry nothing electrical.

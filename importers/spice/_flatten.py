@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.spice._deck import Deck, Definition
 from ohmtrail.importers.spice._devices import Device, read_device
@@ -18,8 +19,6 @@ from ohmtrail.netanalysis.board import Part, Pin
 __all__ = ["Flattener"]
 
 _DEPTH_MAX = 100
-_PARTS_MAX = 250_000
-_PINS_MAX = 1_000_000
 _PARALLEL_MAX = 64
 _LETTERS_MAX = 200_000_000
 #: Names of the one node that every subcircuit shares (ngspice).
@@ -174,14 +173,14 @@ class Flattener:
 
     def _limits(self, line: Line) -> None:
         if (
-            len(self.parts) > _PARTS_MAX
-            or self._pins > _PINS_MAX
-            or self._instances > _PARTS_MAX
+            len(self.parts) > PARTS_MAX
+            or self._pins > PINS_MAX
+            or self._instances > PARTS_MAX
             or self._letters > _LETTERS_MAX
         ):
             raise self._error(
                 line,
-                f"found more than {_PARTS_MAX} devices or {_PINS_MAX} pins, "
+                f"found more than {PARTS_MAX} devices or {PINS_MAX} pins, "
                 "expected a board",
             )
 
