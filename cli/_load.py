@@ -264,14 +264,16 @@ def _read_board(request: Request) -> "Board":
     return board
 
 
-def _with_options(board: "Board", request: Request) -> "Board":
-    """Count options that no answer takes into account yet as not used."""
+def _with_options(
+    board: "Board", request: Request, uses: tuple[str, ...] = ()
+) -> "Board":
+    """Count options that the answer does not take into account as not used."""
     from ohmtrail.netanalysis.board import Unused
 
     ignored = tuple(
-        Unused(f"{option}: no answer takes it into account yet", str(path))
+        Unused(f"{option}: this answer does not take it into account", str(path))
         for option, path in (("--good", request.good), ("--meter", request.meter))
-        if path is not None
+        if path is not None and option not in uses
     )
     if not ignored:
         return board
@@ -291,12 +293,16 @@ def _note_unused(board: "Board", request: Request) -> None:
         )
 
 
-def load_circuit(request: Request) -> "Circuit":
-    """Read the board and recognise what is on it, or take what was kept."""
+def load_circuit(request: Request, uses: tuple[str, ...] = ()) -> "Circuit":
+    """Read the board and recognise what is on it, or take what was kept.
+
+    ``uses`` names the options ("--good", "--meter") that the caller sees to itself;
+    given and seen to by nobody they are counted as not used.
+    """
     if request.format is not None:
         _check_format(request.format)
     circuit = _kept("circuit", request, lambda: _read_circuit(request))
-    board = _with_options(circuit.board, request)
+    board = _with_options(circuit.board, request, uses)
     _note_unused(board, request)
     return circuit if board is circuit.board else replace(circuit, board=board)
 
