@@ -5,6 +5,8 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from ohmtrail.cli._value_json import value_json
+
 if TYPE_CHECKING:
     from ohmtrail.importers._importer import Importer
     from ohmtrail.netanalysis.board import Board, Part
@@ -128,6 +130,7 @@ def part_json(
         made["pins"].append(row)
     if part.x_mm is not None and part.y_mm is not None:
         made.update(x_mm=part.x_mm, y_mm=part.y_mm, side=part.side)
+    made.update(value_json(part, made["kind"]))
     made["warnings"] = warnings_json(circuit.board)
     return made
 

@@ -25,6 +25,7 @@ def command(request: Request, ref: str) -> None:
 
         say(dump(part_json(circuit, part, mates, stages)))
         return
+    from ohmtrail.cli._value_json import value_line
     from ohmtrail.cli.render.tables import listing, print_table, wrap
 
     kind = circuit.kinds.get(part.ref)
@@ -33,6 +34,8 @@ def command(request: Request, ref: str) -> None:
     if kind is not None:
         sort = f" ({kind.sort})" if kind.sort else ""
         say(wrap(f"{kind.kind}{sort}: {kind.because}"))
+    if told := value_line(part, "other" if kind is None else kind.kind):
+        say(wrap(told))
     if part.x_mm is not None and part.y_mm is not None:
         place = f"at x {part.x_mm:.1f} mm, y {part.y_mm:.1f} mm, {part.side}"
         say(place.rstrip(" ,"))

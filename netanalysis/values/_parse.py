@@ -138,6 +138,8 @@ def _slow(text: str, kind: str, unit: str) -> Reading:
         milli = {unit: float(f"{fields[unit] * 1e-9:.9g}")}
         doubt = f"{text}: M is milli in SPICE, mega elsewhere"
         fields = _either(unit, [fields, milli], doubt)
+    if not fields.get("ambiguous", "").isprintable():
+        fields["ambiguous"] = repr(fields["ambiguous"])
     known = absent or any(key not in ("unread", "note") for key in fields)
     value = Value(text, not_fitted=absent, **fields) if known else None
     if not unit or absent or fields.get(unit) is not None or fields.get("ohms") == 0:
@@ -242,9 +244,11 @@ def _taken(
     """Take what is no quantity of the kind's own unit."""
     if alone and unit == "ohms" and len(word) == 3 and word[-1] == "A":
         coded = find_quantity(word, "ohms")
-        if coded is not None and coded.note:
-            fields["ambiguous"] = f"{word}: a current, or EIA-96"
-            fields["alternatives"] = (coded.number,)
+        if coded is not None:
+            fields["ambiguous"], fields["alternatives"] = (
+                coded.doubt,
+                coded.alternatives,
+            )
             return True
     if kind == "fuse" and _fuse(fields, word):
         return True

@@ -88,6 +88,9 @@ def find_quantity(word: str, unit: str) -> Found | None:
         return Found(number, True, letter or "", "", (), _note(unit, point, ""))
     if prefix or unit_word:
         number = float(f"{digits}e{PREFIXES[unit][prefix]}")
+        if unit == "farads" and len(word) == 4 and word[-1] in "FN":
+            if (coded := _coded(word, number)) is not None:
+                return coded
         if unit == "farads" and not unit_word and prefix in ("m", "f"):
             other = ("micro", -6) if prefix == "m" else ("a farad", 0)
             return _two(
@@ -131,6 +134,8 @@ def _other(word: str, unit: str) -> Found | None:
     if unit == "ohms":
         coded = eia96_ohms(word)
         if coded is not None:
+            if word[-1] == "A":
+                return _two(f"{word}: a current, or EIA-96", coded)
             return Found(coded, True, note="chip code EIA-96")
         if len(word) > 1 and word[-1] == "L" and word[:-1].isdigit():
             return Found(float(f"{word[:-1]}e-3"))
@@ -151,6 +156,17 @@ def _other(word: str, unit: str) -> Found | None:
         if unit == "ohms" or number < 0.1:
             return Found(number)
     return None
+
+
+def _coded(word: str, number: float) -> Found | None:
+    """Read "104F" and "104N": three digits with a letter that is a unit too."""
+    code = _bare(word[:3], "farads") if word[:3].isdigit() else None
+    if code is None or (code.number is None and word[-1] == "N"):
+        return None
+    if code.number is not None and word[-1] == "F":
+        return Found(code.number, True, "F")  # nobody makes 104 farads
+    readings = code.alternatives or (code.number,)
+    return _two(f"{word}: a code, or its last letter is the unit", number, *readings)
 
 
 def _code(digits: str, letter: str) -> Found:
