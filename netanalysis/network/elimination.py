@@ -110,9 +110,9 @@ def _dense(
     numbers = np.array(points, dtype=np.intp)
     steps: list[tuple[int, Ints, Floats, float]] = []
     for k in range(len(points) - 1):
-        star: Floats = mesh[k, k + 1 :]
-        total = float(star.sum())
-        shares: Floats = star / total
-        mesh[k + 1 :, k + 1 :] += star[:, None] * shares
+        rays: Floats = mesh[k, k + 1 :]
+        total = float(rays.sum())
+        shares: Floats = rays / total
+        mesh[k + 1 :, k + 1 :] += rays[:, None] * shares
         steps.append((points[k], numbers[k + 1 :], shares, total))
     return steps
