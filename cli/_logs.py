@@ -1,5 +1,7 @@
 """Opening bench logs, the one under repair and that of a good board."""
 
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.log import Log
     from ohmtrail.netanalysis.network.evidence import Evidence
 
-__all__ = ["load_evidence", "load_log"]
+__all__ = ["load_evidence", "load_log", "noted"]
 
 
 def load_log(path: Path, board: "Board") -> "Log":
@@ -45,16 +47,32 @@ def load_log(path: Path, board: "Board") -> "Log":
     return log
 
 
-def load_evidence(request: "Request", circuit: "Circuit") -> "Evidence | None":
+def load_evidence(
+    request: "Request", circuit: "Circuit"
+) -> "tuple[Circuit, Evidence | None]":
     """Return what the log given with ``--good`` says, None where none was given.
 
-    What contradicts itself in it is said on stderr and stands in its ``doubts``.
+    What reads oddly or contradicts itself in it is said on stderr and counted in the
+    board that comes back, so that it stands among the answer's warnings.
     """
     if request.good is None:
-        return None
+        return circuit, None
     from ohmtrail.netanalysis.network.evidence import gather
 
-    evidence = gather(circuit, load_log(request.good, circuit.board))
+    log = load_log(request.good, circuit.board)
+    evidence = gather(circuit, log)
     for doubt in evidence.doubts:
         warn(f"{request.good}: {doubt}")
-    return evidence
+    odd = [f"line {line}: {what}" for line, what in log.doubts]
+    return noted(circuit, request.good, (*odd, *evidence.doubts)), evidence
+
+
+def noted(circuit: "Circuit", path: Path, texts: Iterable[str]) -> "Circuit":
+    """Return the circuit with warnings about a file counted in its board."""
+    from ohmtrail.netanalysis.board import Unused
+
+    more = tuple(Unused(text, str(path)) for text in texts)
+    if not more:
+        return circuit
+    board = replace(circuit.board, unused=(*circuit.board.unused, *more))
+    return replace(circuit, board=board)

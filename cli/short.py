@@ -4,11 +4,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ohmtrail.cli._errors import warn
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._ohms import read_ohms
 from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
+    from ohmtrail.netanalysis.circuit import Circuit
     from ohmtrail.netanalysis.short import ShortAnswer
     from ohmtrail.netanalysis.verdict import Verdict
 
@@ -35,7 +37,8 @@ def command(
     from ohmtrail.netanalysis.probe_points import find_net
     from ohmtrail.netanalysis.short import find_short
 
-    circuit = load_circuit(request)
+    uses = ("--good",) if ohms is not None else ()
+    circuit = load_circuit(request, uses)
     here = find_net(circuit.board, net)
     there = find_net(circuit.board, to) if to is not None else None
     answer = find_short(circuit, here, there)
@@ -44,6 +47,9 @@ def command(
         from ohmtrail.netanalysis.verdict import judge
 
         verdict = judge(circuit, here, ohms, there, request.have)
+        circuit, verdict = _beside_good_board(
+            request, circuit, here, there, ohms, verdict
+        )
     if request.json:
         from ohmtrail.cli._json import dump, short_json
 
@@ -52,6 +58,35 @@ def command(
     if verdict is not None:
         _print_verdict(verdict)
     _print(answer, None if everything else _SHOWN)
+
+
+def _beside_good_board(
+    request: Request,
+    circuit: "Circuit",
+    net: str,
+    to: str | None,
+    ohms: float,
+    verdict: "Verdict",
+) -> "tuple[Circuit, Verdict]":
+    """Take into account what a good board reads, if ``--good`` was given and tells.
+
+    The circuit comes back with warnings about the log counted in its board.
+    """
+    from ohmtrail.cli._logs import load_evidence, noted
+
+    circuit, evidence = load_evidence(request, circuit)
+    if evidence is None or request.good is None:
+        return circuit, verdict
+    for other in (to,) if to is not None else circuit.ground:
+        for mode in ("resistance", "four-wire"):
+            known = evidence.known(mode, net, other)
+            if known is not None:
+                from ohmtrail.netanalysis.good_verdict import with_good_board
+
+                return circuit, with_good_board(verdict, known, ohms, net, other)
+    nothing = f"no reading of {net} to {to or 'ground'}"
+    warn(f"{request.good}: {nothing}")
+    return noted(circuit, request.good, (nothing,)), verdict
 
 
 def _print_verdict(verdict: "Verdict") -> None:
