@@ -15,10 +15,11 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.ground_like import ground_like
+from ohmtrail.netanalysis.recognise.rail_names import is_supply_name
 from ohmtrail.netanalysis.switch_paths import switch_paths
 
 __all__ = [
@@ -71,9 +72,11 @@ def is_small(view: CircuitView, ref: str) -> bool:
 
 
 def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
-    """Return the nets on which something lives: rails, and chips' supply pins.
+    """Return the nets on which something lives.
 
-    A chip's ground pin on a net that is not ground is a negative or a floating supply.
+    Rails; chips' supply pins; what a name calls a supply; what a capacitor smooths at a
+    chip of which no pin is told.  A chip's ground pin on a net that is not ground is a
+    negative or a floating supply.
     """
     found = {rail.net for rail in circuit.rails} | set(circuit.stated_volts)
     grounds = ground_like(view)
@@ -88,6 +91,12 @@ def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
             role.role == "ground" and view.kind(ref) in ("chip", "other")
         ):
             found.add(net)
+    for part in circuit.board.parts:
+        if view.kind(part.ref) in ("chip", "other") and view.fitted(part.ref):
+            untold = not _told(view, part)
+            for net in view.nets(part.ref):
+                if is_supply_name(net) or (untold and _smoothed(view, net)):
+                    found.add(net)
     return frozenset(net for net in found if net not in view.ground)
 
 
@@ -126,8 +135,8 @@ def injection_ways(
     for stage in circuit.stages:
         # From a converter's input to what it makes, whatever its switches are.
         maker = stage.controller or next(iter((*stage.high_side, *stage.low_side)), "")
-        nets = (stage.input, stage.input_rail, stage.output, stage.output_rail)
-        add(maker, MADE, nets)
+        both = (stage.input, stage.input_rail, stage.output, stage.output_rail)
+        add(maker, MADE, both)
     for part in circuit.board.parts:
         if not view.fitted(part.ref):
             continue
@@ -174,8 +183,7 @@ def _transistor(
 def _chip(view: CircuitView, ref: str, supplies: frozenset[str]) -> Way | None:
     """Return the way from any pin of a chip to its own supplies and power pins."""
     pins = [pin for pin in view.part(ref).pins if pin.net is not None]
-    told = any(pin.name.strip("0123456789") for pin in pins)
-    told = told or any(view.role(ref, pin.number) for pin in pins)
+    told = _told(view, view.part(ref))
     exits = _ends(
         view,
         (
@@ -188,6 +196,14 @@ def _chip(view: CircuitView, ref: str, supplies: frozenset[str]) -> Way | None:
     if not exits or len(entries) < 2:
         return None
     return Way(ref, WIDE, entries, exits)
+
+
+def _told(view: CircuitView, part: Part) -> bool:
+    """Whether any pin of a part has a name or a role."""
+    return any(
+        pin.name.strip("0123456789") or view.role(part.ref, pin.number)
+        for pin in part.pins
+    )
 
 
 def _power(view: CircuitView, pin: Pin, *, told: bool) -> bool:

@@ -86,7 +86,7 @@ class InjectionIndex:
         self.circuit = circuit
         self.view = view
         self.supplies = supply_nets(circuit, view)
-        self.nominals = lowest_nominals(circuit, view)
+        self.nominals = lowest_nominals(circuit, view, self.supplies)
         self._swinging = {
             node for stage in circuit.stages for node in stage.switch_nodes
         }

@@ -5,7 +5,7 @@ and the lowest counts: what is stated may be typed wrong, and a name may lie.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.circuit import Circuit
@@ -38,20 +38,24 @@ class Nominal:
     note: str = ""
 
 
-def lowest_nominals(circuit: Circuit, view: CircuitView) -> Mapping[str, Nominal]:
-    """Return the lowest nominal voltage of every rail and stated net.
+def lowest_nominals(
+    circuit: Circuit, view: CircuitView, supplies: Iterable[str]
+) -> Mapping[str, Nominal]:
+    """Return the lowest nominal voltage of every rail, stated net and other supply.
 
     Parameters
     ----------
     circuit, view
         The board with what is recognised on it, and its view.
+    supplies : iterable of str
+        Nets on which something lives.
 
     Notes
     -----
     O(pins).  A rail set by VID pins or by a trimmer has no known lowest voltage
     unless it is stated.
     """
-    evidence: dict[str, dict[str, float]] = {}
+    evidence: dict[str, dict[str, float]] = {net: {} for net in supplies}
     for rail in circuit.rails:
         mine = evidence.setdefault(rail.net, {})
         if rail.volts is not None and rail.net not in circuit.stated_volts:
