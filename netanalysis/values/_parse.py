@@ -4,7 +4,7 @@ import functools
 import re
 from typing import Any
 
-from ohmtrail.netanalysis.values._quantity import Found, find_quantity
+from ohmtrail.netanalysis.values._quantity import LONGEST_WORD, Found, find_quantity
 from ohmtrail.netanalysis.values._ratings import (
     rating,
     set_letter,
@@ -178,6 +178,9 @@ def _fields(text: str, kind: str, unit: str) -> Fields:
     while at < len(pending):
         word = pending[at]
         at += 1
+        if len(word) > LONGEST_WORD:
+            unread.append(word)
+            continue
         if word.upper() in _DCR:
             after = find_quantity(pending[at], "ohms") if at < len(pending) else None
             if after is not None and after.number is not None:

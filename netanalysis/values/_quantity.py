@@ -12,7 +12,7 @@ from ohmtrail.netanalysis.values._tables import (
     UNIT_WORDS,
 )
 
-__all__ = ["Found", "find_quantity"]
+__all__ = ["LONGEST_WORD", "Found", "find_quantity"]
 
 
 class Found(NamedTuple):
@@ -27,6 +27,9 @@ class Found(NamedTuple):
     alternatives: tuple[float, ...] = ()
     note: str = ""
 
+
+#: No quantity is longer, and no float overflows.
+LONGEST_WORD = 24
 
 _NUMBER = r"(\d+(?:\.\d*)?|\.\d+)"
 #: Tolerance letters that may follow at once, where no prefix or unit is like them.
@@ -69,6 +72,8 @@ def find_quantity(word: str, unit: str) -> Found | None:
     Found or None
         None if the word is no quantity of this unit.
     """
+    if len(word) > LONGEST_WORD:
+        return None
     match = _PATTERNS[unit].match(word)
     if match is None:
         return _other(word, unit)

@@ -21,12 +21,14 @@ _PPM = re.compile(rf"±?{_NUMBER}ppm$")
 _VOLTS = re.compile(rf"{_NUMBER}([mk]?)[Vv](?:DC|AC|dc|ac)?$")
 _VOLTS_RKM = re.compile(r"(\d+)[Vv](\d+)$")
 _AMPS = re.compile(rf"{_NUMBER}([mu]?)A$")
-_HERTZ = re.compile(rf"(?:.*[A-Za-z\d]-)?{_NUMBER}([kMG]?)Hz$", re.I)
+_HERTZ = re.compile(rf"(?:.*-)?{_NUMBER}([kMG]?)Hz(?:-.*)?$", re.I)
 _POWER = {"": 0, "u": -6, "m": -3, "k": 3}
-_WATTS = re.compile(r"(?<![\w.])(\d+)/(\d+) *W\b|(?<![\w.])(\d+(?:\.\d+)?) *(m?)W\b")
+_WATTS = re.compile(
+    r"(?<![\w.])(?:(\d{1,3})/([1-9]\d{0,2})|(\d{1,6}(?:\.\d{1,6})?)) *(m?)W\b"
+)
 #: "+80/-20%", "-20% +80%".
 _SIDES = re.compile(
-    r"([+-]) ?(\d+(?:\.\d+)?) ?%?[ /,]*([+-]) ?(\d+(?:\.\d+)?) ?%", re.I
+    r"([+-]) ?(\d{1,3}(?:\.\d{1,6})?) ?%?[ /,]*([+-]) ?(\d{1,3}(?:\.\d{1,6})?) ?%"
 )
 
 
@@ -41,6 +43,10 @@ def rating(fields: Fields, word: str, kind: str) -> bool:
     if match := _VOLTS.match(word):
         fields.setdefault("volts", float(f"{match[1]}e{_POWER[match[2]]}"))
         return True
+    if ("z" in word or "Z" in word) and (match := _HERTZ.match(word)):
+        power = {"": 0, "K": 3, "M": 6, "G": 9}[match[2].upper()]
+        fields.setdefault("at_hertz", float(f"{match[1]}e{power}"))
+        return True
     if last.isdigit():
         if match := _VOLTS_RKM.match(word):
             fields.setdefault("volts", float(f"{match[1]}.{match[2]}"))
@@ -48,10 +54,6 @@ def rating(fields: Fields, word: str, kind: str) -> bool:
         return False
     if last == "A" and (match := _AMPS.match(word)):
         fields.setdefault("amps", float(f"{match[1]}e{_POWER[match[2]]}"))
-        return True
-    if last in "zZ" and len(word) > 2 and (match := _HERTZ.match(word)):
-        power = {"": 0, "K": 3, "M": 6, "G": 9}[match[2].upper()]
-        fields.setdefault("at_hertz", float(f"{match[1]}e{power}"))
         return True
     if kind == "crystal" and (match := _PPM.match(word)):
         set_tolerance(fields, float(f"{match[1]}e-6"))
@@ -67,8 +69,9 @@ def rating(fields: Fields, word: str, kind: str) -> bool:
 def take_watts_and_sides(text: str, fields: Fields) -> str:
     """Take watts and a two-sided tolerance out of a text, and return the rest."""
     if "W" in text and (match := _WATTS.search(text)):
-        watts = int(match[1]) / (int(match[2]) or 1) if match[1] else float(match[3])
-        fields["watts"] = watts * (1e-3 if match[4] else 1.0)
+        watts = float(match[1] or match[3]) / float(match[2] or 1)
+        if watts > 0:
+            fields["watts"] = watts * (1e-3 if match[4] else 1.0)
         text = f"{text[: match.start()]} {text[match.end() :]}"
     if "%" in text and (match := _SIDES.search(text)) and match[1] != match[3]:
         pair = {match[1]: match[2], match[3]: match[4]}

@@ -29,7 +29,8 @@ NOT_READ = {
         "784383240047",
         "784383350047",
         "SRN4018-220M",
-        "ABS25-32.768KHZ-6",
+        "1206L500/12SLPR",
+        "1206L150/12SLYR",
     ),
     "a kind of part": (
         "ATO blade fuse",
@@ -60,10 +61,18 @@ def texts():
     """Return (kind, text) -> number of parts, over every file that loads."""
     counts = Counter()
     paths = [design.root for design in catalogue()]
-    for pattern in ("gschem/**/*.sch", "legacy_demos/**/*.net", "spice/**/*.cir"):
-        paths += sorted(corpus().glob(f"formats/{pattern}"))
-    for path in paths:
-        if path.is_dir():
+    for pattern in (
+        "boards/*/eagle/*.sch",
+        "formats/gschem/**/*.sch",
+        "formats/edif/*.edf",
+        "formats/ipc2581/*.xml",
+        "formats/legacy_demos/**/*.net",
+        "formats/spice/**/*.spice",
+        "formats/spice/**/*.cir",
+    ):
+        paths += sorted(corpus().glob(pattern))
+    for path in dict.fromkeys(paths):
+        if path.is_dir():  # a root that names a folder: its sheets are above
             continue
         board = load(path)
         kinds = recognise_kinds(board)
@@ -125,6 +134,7 @@ BY_EYE = {
     ("inductor", "1 uH"): 1e-6,
     ("fuse", "Fuse 30mA"): 0.03,
     ("crystal", "16.000MHz/SMD5x3.2/12pF"): 16e6,
+    ("crystal", "ABS25-32.768KHZ-6"): 32768.0,
 }
 
 
