@@ -29,6 +29,8 @@ _NEAR = 0.02
 #: Test current of diode mode in amperes, and the drop beyond which nothing conducts.
 _TEST_AMPS = 1e-3
 _NO_JUNCTION_VOLTS = 1.5
+#: Two counts of the display in diode mode, in volts.
+_COUNTS_VOLTS = 0.002
 #: Thermal voltage at 300 K, in volts.
 _THERMAL_VOLTS = 0.02585
 
@@ -232,29 +234,51 @@ def _with_drops(
 
     junctions = list(network.junctions)
     doubts: list[str] = []
-    parallel = Solver(network).resistances(list(usable))
-    for ohms, (pair, event) in zip(parallel, usable.items(), strict=True):
-        mine = [junctions[place] for place in across[pair]]
+    pairs = list(usable)
+    usual = Solver(network).resistances(pairs)
+    least = Solver(network, "low").resistances(pairs)
+    for pair, ohms, ohms_low in zip(pairs, usual, least, strict=True):
+        event, places = usable[pair], across[pair]
         volts = event.value if event.value is not None else math.inf
         if volts >= _NO_JUNCTION_VOLTS:
-            if any(one.volts_high < _NO_JUNCTION_VOLTS for one in mine):
-                known = next(o for o in mine if o.volts_high < _NO_JUNCTION_VOLTS)
-                doubts.append(_odd_drop(pair, event, known))
+            known = [o for p in places if (o := junctions[p]).volts_high < volts]
+            if known and math.isinf(volts):
+                doubts.append(_odd_drop(pair, event, known[0]))
             continue
-        # What the resistances across the pair leave for the junctions.
-        amps = (_TEST_AMPS - volts / ohms if ohms else 0.0) / len(mine)
-        if amps < _TEST_AMPS / 100:
-            continue
-        for place in across[pair]:
+        # Resistances alone may explain the reading; then no drop is above it for sure.
+        explained = _TEST_AMPS * ohms_low <= 1.3 * volts + _COUNTS_VOLTS
+        amps = (_TEST_AMPS - volts / ohms if ohms else 0.0) / len(places)
+        for place in places:
             one = junctions[place]
-            more = one.emission * _THERMAL_VOLTS * math.log(_TEST_AMPS / amps)
             low, high = spread("diode", volts)
-            narrowed = _clipped(one, low + more, volts + more, high + more, event)
+            more = 0.0
+            if amps > _TEST_AMPS / 5 / len(places):
+                more = one.emission * _THERMAL_VOLTS * math.log(_TEST_AMPS / amps)
+            elif explained:
+                continue
+            narrowed = _clipped(
+                one,
+                low if explained else low + more,
+                volts + more,
+                math.inf if explained else high + more,
+                event,
+            )
             if narrowed is None:
-                doubts.append(_odd_drop(pair, event, one))
+                if not _other_way(network, pair, volts):
+                    doubts.append(_odd_drop(pair, event, one))
                 break
             junctions[place] = narrowed
     return Network(network.nodes, network.resistances, tuple(junctions)), doubts
+
+
+def _other_way(network: Network, pair: tuple[str, str], volts: float) -> bool:
+    """Whether the board may read so low through junctions elsewhere on it."""
+    from ohmtrail.netanalysis.network.junction_solve import JunctionSolver
+
+    lowest = JunctionSolver(network, "low").solve(
+        *pair, amps=_TEST_AMPS, open_volts=2 * _NO_JUNCTION_VOLTS
+    )
+    return lowest.volts <= volts + _COUNTS_VOLTS
 
 
 def _clipped(

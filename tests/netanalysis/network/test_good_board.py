@@ -294,3 +294,28 @@ def test_a_spread_holds_its_reading(mode, value):
     for sisters in (False, True):
         low, high = spread(mode, value, sisters)
         assert low <= value <= high
+
+
+def test_a_low_drop_through_another_way_is_no_contradiction():
+    # A Schottky of 0.2 V behind 10 ohms lies beside the pin's clamp: 0.21 V is that.
+    network = Network(
+        NODES,
+        (ohms("R1", "/Core/EN", "GATE", 10.0),),
+        (clamp(), Junction("D1", "GND", "GATE", 0.2, 0.15, 0.3, sort="schottky")),
+    )
+    narrowed = with_readings(network, ",measure,,diode,GND,U3.3,0.210,")
+    assert narrowed.doubts == ()
+    assert narrowed.network.junctions == network.junctions
+
+
+def test_a_drop_that_a_load_may_explain_bounds_the_pin_from_below_only():
+    # 450 mV may all be the load's (100 ohms and more), or the pin's.
+    network = Network(
+        NODES,
+        (ohms("U3", "/Core/EN", "GND", 1e3, assumed=True, low=100, high=math.inf),),
+        (clamp(),),
+    )
+    narrowed = with_readings(network, ",measure,,diode,GND,U3.3,0.450,")
+    pin = narrowed.network.junctions[0]
+    assert pin.volts_low == pytest.approx(spread("diode", 0.45)[0])
+    assert pin.volts_high == 0.75
