@@ -17,7 +17,7 @@ from ohmtrail.netanalysis.probe_points import ProbePoint
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
 
-__all__ = ["healthy_batch", "make_batch"]
+__all__ = ["copper_arrays", "healthy_batch", "make_batch"]
 
 
 def healthy_batch(case: "Case", states: Sequence["State"]) -> Batch:
@@ -90,6 +90,16 @@ def _copper(
             Copper(sum(s.ohms for s in sides), math.hypot(*(s.sd for s in sides)))
         )
     return made
+
+
+def copper_arrays(
+    case: "Case", hypotheses: Sequence[Hypothesis], readings: Sequence["Reading"]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return what copper adds to readings under each hypothesis, mean and spread."""
+    rows = [_copper(case, one, readings) for one in hypotheses]
+    shape = len(hypotheses), len(readings), 2
+    both = np.array(rows, float).reshape(shape)
+    return both[:, :, 0], both[:, :, 1]
 
 
 def _side(

@@ -1,7 +1,7 @@
 """A board and its bench log as numbers: what was read, in which state, of what."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -162,6 +162,22 @@ class Case:
             return None, None
         return (ends[0], ends[1]), source.amps
 
+    def piece(self, ref: str) -> int:
+        """Return which piece of a part is on the board, or was lifted last."""
+        return self.timeline.now.piece(ref)
+
+    @cached_property
+    def fresh(self) -> frozenset[str]:
+        """Parts fitted new since the last failure under power."""
+        return frozenset(
+            one.event.part
+            for i, one in enumerate(self.timeline.placed)
+            if one.event.action == "fit"
+            and one.event.word == "new"
+            and one.event.part
+            and i > self.died_at
+        )
+
     def _pieces(self) -> dict[str, tuple[int, ...]]:
         """Return, for every part that was renewed, which pieces may be faulty.
 
@@ -223,9 +239,7 @@ class Case:
 
     def pad(self, point: ProbePoint) -> Pin | None:
         """Return the pad that a probe is on, None for a net touched anywhere."""
-        if point.ref is None or point.pin is None:
-            return None
-        return self.view.part(point.ref).pin(point.pin)
+        return point.pin
 
     @cached_property
     def columns(self) -> dict[tuple[str, str], int]:
@@ -241,7 +255,7 @@ class Case:
         for path in self.common:
             add(path.a, path.b)
         for one in self.readings:
-            add(self.node(one.plus, one.state), self.node(one.minus, one.state))
+            add(*self.ends(one))
             if one.drive is not None:
                 add(*one.drive)
         for fault in self.faults:
@@ -252,12 +266,11 @@ class Case:
             if fault.open:
                 for ends, _ in self.opening(fault.ref):
                     add(*ends)
-        return pairs
+        from ohmtrail.netanalysis.diagnosis.candidates import usual_pairs
 
-    def add_columns(self, pairs: Iterable[tuple[str, str]]) -> None:
-        """Make room for further pairs; before `coupling` is first asked for."""
-        for pair in pairs:
-            self.columns.setdefault(pair, len(self.columns))
+        for pair in usual_pairs(self):
+            add(*pair)
+        return pairs
 
     @cached_property
     def coupling(self) -> Coupling:
@@ -267,20 +280,23 @@ class Case:
     @cached_property
     def problem(self) -> Problem:
         """The readings and what every hypothesis shares."""
-        rows = self.readings
+        return self.numbers(self.readings, self.states)
+
+    def numbers(self, readings: Sequence[Reading], states: Sequence[State]) -> Problem:
+        """Return readings as numbers; their columns must be known by now.
+
+        Parameters
+        ----------
+        readings : sequence of Reading
+            From the log, or imagined ones.
+        states : sequence of State
+            Every board state that they name.
+        """
         lead_low, lead, lead_high = (math.log(ohms) for ohms in _LEADS)
         common = [self.columns[path.a, path.b] for path in self.common]
         logs = [path.logs for path in self.common]
-        index = {state: i for i, state in enumerate(self.states)}
-        column = _ints(
-            self.columns[self.node(r.plus, r.state), self.node(r.minus, r.state)]
-            for r in rows
-        )
-        drive = _ints(
-            self.columns[r.drive] if r.drive is not None else column[i]
-            for i, r in enumerate(rows)
-        )
-        size = len(rows)
+        index = {state: i for i, state in enumerate(states)}
+        column = _ints(self.columns[self.ends(one)] for one in readings)
         raw = Problem(
             q=self.coupling.q,
             common=_ints([*common, 0]),
@@ -288,19 +304,27 @@ class Case:
             common_log=np.array([*(one[1] for one in logs), lead]),
             common_high=np.array([*(one[2] for one in logs), lead_high]),
             column=column,
-            drive=drive,
-            state=_ints(index[r.state] for r in rows),
-            log_value=np.array([r.noise.log_value for r in rows]),
-            leads=np.array([r.noise.leads for r in rows]),
-            bias=np.array([r.noise.bias_ohms for r in rows]),
-            bias_sd=np.array([r.noise.sd_ohms for r in rows]),
-            meter_sd=np.array([r.noise.relative for r in rows]),
-            at_least=np.array([r.noise.at_least for r in rows], bool),
-            doubt=np.zeros(size),
-            healthy=np.ones(size),
-            states=max(1, len(self.states)),
+            drive=_ints(
+                self.columns[one.drive] if one.drive is not None else column[i]
+                for i, one in enumerate(readings)
+            ),
+            state=_ints(index[one.state] for one in readings),
+            log_value=np.array([one.noise.log_value for one in readings]),
+            leads=np.array([one.noise.leads for one in readings]),
+            bias=np.array([one.noise.bias_ohms for one in readings]),
+            bias_sd=np.array([one.noise.sd_ohms for one in readings]),
+            meter_sd=np.array([one.noise.relative for one in readings]),
+            at_least=np.array([one.noise.at_least for one in readings], bool),
+            doubt=np.zeros(len(readings)),
+            healthy=np.ones(len(readings)),
+            states=max(1, len(states)),
         )
-        return self._with_doubt(raw)
+        return self._with_doubt(raw, states)
+
+    def ends(self, reading: Reading) -> tuple[str, str]:
+        """Return the nodes under the red and the black probe."""
+        state = reading.state
+        return self.node(reading.plus, state), self.node(reading.minus, state)
 
     def without(self, keep: NDArray[np.bool_]) -> tuple[Problem, NDArray[np.bool_]]:
         """Return the problem with the other common paths fixed at their usual value.
@@ -351,17 +375,19 @@ class Case:
             bool,
         ).reshape(-1, len(self.common) + 1)
 
-    def _with_doubt(self, raw: Problem) -> Problem:
+    def _with_doubt(self, raw: Problem, states: Sequence[State]) -> Problem:
         """Add how far the healthy board leaves each reading open."""
         from ohmtrail.netanalysis.diagnosis.batch import healthy_batch
 
-        batch = healthy_batch(self, self.states)
-        healthy = np.ones(len(self.readings))
-        doubt = np.zeros(len(self.readings))
+        batch = healthy_batch(self, states)
+        size = len(raw.column)
+        healthy, doubt = np.ones(size), np.zeros(size)
         common = raw.common_log[None, :]
         none = np.zeros((1, 1))
-        for i, state in enumerate(self.states):
+        for i, state in enumerate(states):
             rows = np.flatnonzero(raw.state == i)
+            if not len(rows):
+                continue
             columns = raw.column[rows]
             ohms, _ = predict(raw, batch, common, none, columns, i)
             healthy[rows] = ohms[0]

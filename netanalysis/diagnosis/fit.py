@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Batch", "Fit", "Problem", "fit", "predict", "relevant"]
+__all__ = ["Batch", "Fit", "Problem", "fit", "forecast", "predict", "relevant"]
 
 Floats = NDArray[np.float64]
 
@@ -286,6 +286,31 @@ def fit(
         terms.deviation,
         terms.wrong,
     )
+
+
+def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Floats]:
+    """Return what imagined readings would show under each fitted hypothesis.
+
+    Parameters
+    ----------
+    problem : Problem
+        The imagined readings; their values are not looked at.
+    batch : Batch
+        The hypotheses that were fitted, with the copper of these readings.
+    fitted : Fit
+        From `fit`, with the same unknowns.
+
+    Returns
+    -------
+    mean, sd : ndarray, shape (H, P)
+        Of the logarithm of the reading in ohms.
+    """
+    ohms, slope = _all_readings(problem, batch, fitted.common, fitted.fault)
+    total = ohms + problem.bias + batch.copper
+    sd = _spread(problem, batch, ohms)
+    by_log = slope / total[:, :, None]
+    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
+    return np.log(total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
 
 
 def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:

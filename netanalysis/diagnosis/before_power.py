@@ -1,0 +1,163 @@
+"""What has to be read and fitted before power, and when there is no more to do."""
+
+from collections.abc import Sequence
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs
+from ohmtrail.netanalysis.diagnosis.case import Case, State
+from ohmtrail.netanalysis.diagnosis.costs import (
+    POWER_SECONDS,
+)
+from ohmtrail.netanalysis.diagnosis.lifts import low_net
+from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
+
+__all__ = ["next_check", "rails_first", "settled"]
+
+#: Power is not offered below this chance that nothing is left to replace.
+_SURE_ENOUGH = 0.5
+_AMPS_START = 0.5
+
+
+def settled(case: Case) -> Action | None:
+    """Return "stop" where the log says that the board runs."""
+    powers = [one.event for one in case.timeline.placed if one.event.action == "power"]
+    last = case.timeline.placed[-1].event if case.timeline.placed else None
+    if powers and powers[-1].word == "runs" and last is powers[-1]:
+        return Action(
+            "stop",
+            "the board runs: warm it up under load, read the rails again, then write "
+            "down what was replaced",
+        )
+    return None
+
+
+def rails_first(case: Case) -> bool:
+    """Whether no rail reads low yet and some have not been read."""
+    if low_net(case) is not None:
+        return False
+    rails = _rails(case)
+    renewed = bool(case.fresh)
+    low = _was_low(case)
+    for stage in case.circuit.stages:
+        if not _touched(case, stage):
+            continue
+        for chain in stage.gate_chains:
+            if chain.switch in case.now.off:
+                continue
+            for red, black, about in chain_pairs(case, chain):
+                yield red, black, f"{about}, with the new parts in place"
+    for net in rails:
+        if case.ground and (net in low or not renewed):
+            yield net, case.ground, f"{net} to ground, as the board is now"
+    for net in rails:
+        if case.ground and not _read_ever(case, net):
+            yield net, case.ground, f"{net} to ground: no second short"
+
+
+def _touched(case: Case, stage: Stage) -> bool:
+    refs = {*stage.high_side, *stage.low_side, stage.driver, stage.controller}
+    return bool(refs & case.fresh)
+
+
+def _was_low(case: Case) -> set[str]:
+    """Return nets that read far below what they should, at any time in this life."""
+    problem = case.problem
+    found: set[str] = set()
+    for i, one in enumerate(case.readings):
+        low = problem.log_value[i] < 0.0 or problem.healthy[i] > 3.0 * one.value
+        if low and not problem.at_least[i]:
+            found.update(net for net in (one.plus.net, one.minus.net) if net)
+    return found
+
+
+def _ends(case: Case, red: Pin | str, black: Pin | str) -> set[str | None]:
+    return {
+        red if isinstance(red, str) else red.net,
+        black if isinstance(black, str) else black.net,
+    }
+
+
+def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
+    ends = _ends(case, red, black)
+    return _unreachable(case, ends) or any(
+        {one.plus.net, one.minus.net} == ends and _same(one.state, case.now)
+        for one in case.readings
+    )
+
+
+def _read_ever(case: Case, net: str) -> bool:
+    ends: set[str | None] = {net, case.ground}
+    return _unreachable(case, ends) or any(
+        {one.plus.net, one.minus.net} == ends and one.state.hand is None
+        for one in case.readings
+    )
+
+
+def _unreachable(case: Case, ends: set[str | None]) -> bool:
+    return any(
+        event.unreachable and set(event.nets) == ends for event in case.log.events
+    )
+
+
+def _same(one: State, now: State) -> bool:
+    return one == now
+
+
+def _power(view: Outlook) -> Action:
+    case = view.case
+    sure = float(view.chance[view.ends.index(frozenset())])
+    words = [
+        one.event.word for one in case.timeline.placed if one.event.action == "power"
+    ]
+    last = case.timeline.placed[-1].event if case.timeline.placed else None
+    stuck = (
+        last is not None and last.action == "power" and last.word in ("dead", "limit")
+    )
+    if sure < _SURE_ENOUGH or stuck:
+        return Action(
+            "stop",
+            "this bench cannot settle it: nothing that it can measure tells more, and "
+            f"something is still wrong with a chance of {100 * (1 - sure):.0f} %",
+        )
+    entry = supply_entry(case.circuit, case.view)
+    if entry is None:
+        return Action(
+            "stop",
+            "no supply input is known on this board: state one with --nominal "
+            "NET=VOLTS, or power it up by hand with a current limit",
+        )
+    net, volts = entry
+    watch = _watch(case)
+    return Action(
+        "power",
+        "nothing that was measured speaks against it; what was not measured stays "
+        f"unknown. Current limit first; watch {', '.join(watch) or net}; off at once "
+        "if the limit holds or anything heats",
+        POWER_SECONDS,
+        plus=net,
+        minus=case.ground,
+        volts_max=volts,
+        amps_start=_AMPS_START,
+        expected=(
+            ("it runs", "done: load it, feel for heat, read the rails again"),
+            ("the supply stays at its limit", "off: a rail is still held down"),
+            ("it runs and dies", "off: the cause is still there; read all again"),
+        ),
+        notes=tuple(words),
+    )
+
+
+def _watch(case: Case) -> Sequence[str]:
+    found: dict[str, None] = {}
+    for stage in case.circuit.stages:
+        if _touched(case, stage):
+            for net in (
+                stage.input_rail or stage.input,
+                stage.output_rail or stage.output,
+            ):
+                if net:
+                    found[net] = None
+    return tuple(found)[:4]

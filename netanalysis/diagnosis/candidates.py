@@ -1,0 +1,263 @@
+"""Which readings are worth thinking about next, given who is suspected."""
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.circuit import GateChain
+from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
+from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.probe_points import ProbePoint
+
+__all__ = ["Candidate", "chain_pairs", "readings_worth", "usual_pairs"]
+
+#: How often the same two points are read in one state of the board.
+_AGAIN = {"resistance": 2, "four-wire": 3, "drop": 3, "diode": 1}
+#: Suspects that get readings of their own.
+_SUSPECTS_MAX = 48
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A reading that could be taken."""
+
+    reading: Reading
+    #: What it is about, in words.
+    about: str
+    seconds: float = READ_SECONDS
+    #: The part when it is measured off the board.
+    part: str | None = None
+    key: tuple[object, ...] = field(default=(), compare=False)
+
+
+def chain_pairs(case: Case, chain: GateChain) -> Iterator[tuple[Pin, Pin, str]]:
+    """Yield what is read along a gate chain: (red, black, about)."""
+    view = case.view
+    gate = _pin(case, chain.gate)
+    if gate is None:
+        return
+    unit = view.unit(gate.ref, gate.number)
+    source = next(
+        iter(view.pins_with_role(gate.ref, "source", "emitter", unit=unit)), None
+    )
+    if source is not None:
+        yield gate, source, f"gate of {gate.ref} to its source"
+    driver = _pin(case, chain.driver_pin) if chain.driver_pin else None
+    if driver is not None and source is not None and driver.net != source.net:
+        yield driver, source, f"driver output {driver.key} of {gate.ref}'s gate"
+    for ref in (*chain.series, *chain.turn_off):
+        pins = view.part(ref).pins
+        if len(pins) == 2 and view.kind(ref) == "resistor":
+            yield pins[0], pins[1], f"gate resistor {ref}"
+
+
+def _pin(case: Case, key: str) -> Pin | None:
+    ref, _, number = key.rpartition(".")
+    part = case.circuit.board.part_by_ref.get(ref)
+    return part.pin(number) if part is not None else None
+
+
+def usual_pairs(case: Case) -> Iterator[tuple[str, str]]:
+    """Yield the node pairs of every reading that `readings_worth` may propose."""
+    for rail in case.circuit.rails:
+        if not case.view.is_ground(rail.net) and case.ground:
+            yield rail.net, case.ground
+    for stage in case.circuit.stages:
+        for chain in stage.gate_chains:
+            for red, black, _ in chain_pairs(case, chain):
+                if red.net is not None and black.net is not None:
+                    yield red.net, black.net
+    for part in case.circuit.board.parts:
+        if case.view.kind(part.ref) in ("mosfet", "igbt", "bipolar"):
+            for red, black in _channel(case, part.ref):
+                if red.net is not None and black.net is not None:
+                    yield red.net, black.net
+
+
+def _channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    view = case.view
+    for unit in view.units(ref):
+        far = view.pins_with_role(ref, "drain", "collector", unit=unit)
+        near = view.pins_with_role(ref, "source", "emitter", unit=unit)
+        if far and near and far[0].net != near[0].net:
+            yield far[0], near[0]
+
+
+def _gate(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    view = case.view
+    for unit in view.units(ref):
+        gate = view.pins_with_role(ref, "gate", "base", unit=unit)
+        near = view.pins_with_role(ref, "source", "emitter", unit=unit)
+        if gate and near and gate[0].net != near[0].net:
+            yield gate[0], near[0]
+
+
+class _Maker:
+    """Makes candidates, and leaves out what was read or cannot be reached."""
+
+    def __init__(self, case: Case, have: frozenset[str]) -> None:
+        self.case = case
+        self.have = have
+        self.done: dict[tuple[object, ...], int] = {}
+        self.never: set[tuple[str, frozenset[str]]] = set()
+        for one in case.readings:
+            key = self.key(one)
+            self.done[key] = self.done.get(key, 0) + 1
+        for event in case.log.events:
+            if event.unreachable and event.plus is not None and event.minus is not None:
+                points = frozenset((str(event.plus), str(event.minus)))
+                self.never.add((event.mode, points))
+        self.made: dict[tuple[object, ...], Candidate] = {}
+
+    @staticmethod
+    def key(one: Reading) -> tuple[object, ...]:
+        # Two-wire readings of one pair of nets are one reading wherever they land.
+        near = one.mode in ("four-wire", "drop") or one.state.hand is not None
+        points = (
+            (str(one.plus), str(one.minus)) if near else (one.plus.net, one.minus.net)
+        )
+        return (one.mode, frozenset(points), one.state)
+
+    def add(
+        self,
+        mode: str,
+        plus: Pin | str,
+        minus: Pin | str,
+        about: str,
+        *,
+        hand: tuple[str, int] | None = None,
+        drive: tuple[str, str] | None = None,
+        amps: float | None = None,
+        again: bool = True,
+    ) -> None:
+        if mode not in self.have:
+            return
+        red, black = (
+            ProbePoint(one) if isinstance(one, str) else ProbePoint(one.net, one)
+            for one in (plus, minus)
+        )
+        if red.net is None or black.net is None or red.net == black.net:
+            return
+        state = State(hand=hand) if hand is not None else self.case.now
+        reading = Reading(
+            0, mode, red, black, math.nan, state, _usual(mode, amps), drive
+        )
+        if self.case.ends(reading) not in self.case.columns:
+            return
+        key = self.key(reading)
+        points = frozenset((str(red), str(black)))
+        count = self.done.get(key, 0)
+        if (mode, points) in self.never or count >= (_AGAIN[mode] if again else 1):
+            return
+        if key not in self.made:
+            part = hand[0] if hand is not None else None
+            self.made[key] = Candidate(reading, about, part=part, key=key)
+
+
+def _usual(mode: str, amps: float | None) -> Noise:
+    value = {"resistance": 10.0, "diode": 0.01, "four-wire": 0.1, "drop": 0.1}[mode]
+    step = {"resistance": 0.1, "diode": 1e-3, "four-wire": 1e-4, "drop": 1e-4}[mode]
+    found = noise_of(mode, value, step, amps or 1.0)
+    assert found is not None
+    return found
+
+
+def readings_worth(
+    case: Case,
+    suspects: Iterable[str],
+    have: Iterable[str],
+    injection: tuple[tuple[str, str], float] | None = None,
+) -> list[Candidate]:
+    """Return the readings that could tell the suspects apart.
+
+    Parameters
+    ----------
+    case : Case
+    suspects : iterable of str
+        Refs, likeliest first.
+    have : iterable of str
+        Meter modes at hand.
+    injection : ((str, str), float), optional
+        The pair of nets that current is being injected into now, and its amperes.
+    """
+    maker = _Maker(case, frozenset(have))
+    view = case.view
+    ground = case.ground
+    refs = list(dict.fromkeys(suspects))[:_SUSPECTS_MAX]
+    for rail in case.circuit.rails:
+        if not view.is_ground(rail.net):
+            maker.add("resistance", rail.net, ground, f"{rail.net} to ground")
+    for ref in sorted(case.now.off):
+        piece = case.piece(ref)
+        if view.part(ref) is not None and ref not in case.fresh:
+            for red, black in (*_gate(case, ref), *_channel(case, ref)):
+                words = f"{ref} in the hand"
+                maker.add("resistance", red, black, words, hand=(ref, piece))
+            for red, black in _two_ends(case, ref):
+                words = f"{ref} in the hand"
+                maker.add("resistance", red, black, words, hand=(ref, piece))
+    wanted = set(refs)
+    for ref in refs:
+        if ref in case.now.off:
+            continue
+        for red, black in _channel(case, ref):
+            for mode in ("resistance", "four-wire"):
+                maker.add(mode, red, black, f"{ref} drain to source")
+        for red, black in _gate(case, ref):
+            maker.add("resistance", red, black, f"{ref} gate to source")
+        for red, black in _ends_at_ground(case, ref):
+            for mode in ("four-wire",):
+                maker.add(mode, red, black, f"{red.net} at {ref}'s own pads")
+            if injection is not None:
+                maker.add(
+                    "drop",
+                    red,
+                    black,
+                    f"drop across {ref}'s own pads",
+                    drive=injection[0],
+                    amps=injection[1],
+                )
+        if injection is not None:
+            for red, black in _channel(case, ref):
+                maker.add(
+                    "drop",
+                    red,
+                    black,
+                    f"drop across {ref}",
+                    drive=injection[0],
+                    amps=injection[1],
+                )
+    for stage in case.circuit.stages:
+        for chain in stage.gate_chains:
+            driver = chain.driver_pin.rpartition(".")[0] if chain.driver_pin else ""
+            if wanted & {chain.switch, driver, *chain.series, *chain.turn_off}:
+                for red, black, about in chain_pairs(case, chain):
+                    maker.add("resistance", red, black, about)
+    return list(maker.made.values())
+
+
+def _two_ends(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    pins = case.view.part(ref).pins
+    if len(pins) == 2:
+        yield pins[0], pins[1]
+    elif case.view.kind(ref) == "chip":
+        yield from _ends_at_ground(case, ref)
+
+
+def _ends_at_ground(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    """Yield a part's own pads between each rail that it holds and ground."""
+    view = case.view
+    if view.kind(ref) in ("mosfet", "igbt", "bipolar", "resistor", "inductor"):
+        return
+    black = next((pin for pin in view.part(ref).pins if view.is_ground(pin.net)), None)
+    if black is None:
+        return
+    seen: set[str] = set()
+    for pin in view.part(ref).pins:
+        if pin.net is None or view.is_ground(pin.net) or pin.net in seen:
+            continue
+        if pin.net in view.rails or len(view.part(ref).pins) == 2:
+            seen.add(pin.net)
+            yield pin, black

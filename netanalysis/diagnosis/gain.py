@@ -1,0 +1,88 @@
+"""What a reading is worth: bench seconds saved, on average over what it may show."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Stakes", "reading_gains", "word_gains"]
+
+Floats = NDArray[np.float64]
+
+#: Chance that a reading is plain wrong, and its spread over nine decades.
+_WRONG, _WRONG_DENSITY = 0.02, 1.0 / np.log(1e9)
+#: Points at which each hypothesis' reading is looked at, in its spreads.
+_POINTS = np.array([-1.2, 0.0, 1.2])
+_SHARES = np.array([0.3, 0.4, 0.3])
+#: What is above this reads as open, in log ohms.
+_OPEN = float(np.log(2e5))
+
+
+@dataclass(frozen=True, slots=True)
+class Stakes:
+    """What can be done at the end, and what it costs to be wrong.
+
+    ``chance`` of an end is the summed probability of the hypotheses that it is right
+    for; the ends are tried in the order of chance by cost until one is right.
+    """
+
+    #: Which hypotheses each end is right for, shape (H, K).
+    right: Floats
+    #: Seconds of each end, and what a wrong one costs on top, shape (K,).
+    seconds: Floats
+    wrong_seconds: Floats
+
+    def value(self, belief: Floats) -> Floats:
+        """Return the expected seconds to the end, belief of shape (N, H)."""
+        chance = belief @ self.right
+        cost = self.seconds + self.wrong_seconds
+        order = np.argsort(-chance / cost, axis=1)
+        sorted_chance = np.take_along_axis(chance, order, 1)
+        before = np.cumsum(sorted_chance, 1) - sorted_chance
+        left = np.clip(1.0 - before, 0.0, 1.0)
+        seconds = self.seconds[order] * left
+        # The end that is right costs its seconds alone.
+        wrong = self.wrong_seconds[order] * np.clip(left - sorted_chance, 0.0, 1.0)
+        total: Floats = (seconds + wrong).sum(1)
+        return total
+
+
+def reading_gains(stakes: Stakes, belief: Floats, mean: Floats, sd: Floats) -> Floats:
+    """Return the seconds that each reading saves on average, shape (B,).
+
+    Parameters
+    ----------
+    stakes : Stakes
+    belief : ndarray, shape (H,)
+    mean, sd : ndarray, shape (H, B)
+        Log reading under each hypothesis.
+
+    Notes
+    -----
+    O(B H^2).
+    """
+    now = float(stakes.value(belief[None, :])[0])
+    gains = np.zeros(mean.shape[1])
+    closed = np.minimum(mean, _OPEN)
+    for b in range(mean.shape[1]):
+        centre, width = closed[:, b], sd[:, b]
+        if np.ptp(centre) < 0.5 * width.min():
+            continue
+        seen = np.minimum(centre[:, None] + _POINTS * width[:, None], _OPEN)
+        weight = (belief[:, None] * _SHARES).ravel()
+        density = np.exp(-0.5 * ((seen.ravel()[:, None] - centre) / width) ** 2)
+        density = (1 - _WRONG) * density / (width * np.sqrt(2 * np.pi))
+        after = belief * (density + _WRONG * _WRONG_DENSITY)
+        after /= after.sum(1, keepdims=True)
+        gains[b] = now - float(weight @ stakes.value(after))
+    return gains
+
+
+def word_gains(stakes: Stakes, belief: Floats, likelihood: Floats) -> float:
+    """Return the seconds that an answer in words saves, likelihood (H, answers)."""
+    now = float(stakes.value(belief[None, :])[0])
+    joint = (belief[:, None] * likelihood).T
+    weight = joint.sum(1)
+    used = weight > 0
+    after = joint[used] / weight[used, None]
+    return now - float(weight[used] @ stakes.value(after))

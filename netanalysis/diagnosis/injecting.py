@@ -1,0 +1,123 @@
+"""Where to inject, what may get hot, and which drops to read meanwhile."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
+from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.lifts import low_net
+from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.inject import InjectAnswer, inject
+from ohmtrail.netanalysis.nearest import NotOnBoardError
+
+__all__ = ["Injecting", "heat_likelihood", "injection_now", "where_to_inject"]
+
+#: Chance that the culprit is felt or seen to heat, and that a part beside it is
+#: taken for it (common practice, no source).
+_FELT, _MISTAKEN = 0.7, 0.05
+_TIMES_MAX = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Injecting:
+    """An injection that is allowed, and its limits."""
+
+    net: str
+    plus: str
+    minus: str
+    answer: InjectAnswer
+    amps: float
+    #: True where one was done on this board as it is: only the drops are new.
+    again: bool
+
+    def drops(
+        self, case: Case, suspects: Iterable[str], have: Iterable[str]
+    ) -> list[Candidate]:
+        """Return the drops that could be read once current flows."""
+        ends = (self.plus, self.minus)
+        found = readings_worth(case, suspects, ("drop",), (ends, self.amps))
+        return found if "drop" in tuple(have) else []
+
+
+def injection_now(case: Case) -> tuple[tuple[str, str], float] | None:
+    """Return the nets and amperes of an injection that is still on."""
+    for one in reversed(case.timeline.placed):
+        event = one.event
+        if event.action == "measure" and event.mode == "drop":
+            continue
+        if event.action == "look":
+            continue
+        if event.action != "inject" or not event.amps:
+            return None
+        red, black = event.nets
+        return ((red, black), event.amps) if red and black else None
+    return None
+
+
+def where_to_inject(
+    view: Outlook, found_now: tuple[tuple[str, str], float] | None
+) -> Injecting | None:
+    """Return the injection that is worth thinking about, if one is allowed.
+
+    Into the net that reads lowest for what it should; none where its voltage limit
+    is not known, or where current is already flowing.
+    """
+    case = view.case
+    if found_now is not None or not case.ground:
+        return None
+    ends = low_net(case)
+    if ends is None:
+        return None
+    red, black = ends
+    net = black if case.view.is_ground(red) else red
+    done = sum(
+        1
+        for one in case.timeline.placed
+        if one.event.action == "inject"
+        and one.epoch.off == case.timeline.now.off
+        and one.epoch.renewed == case.timeline.now.renewed
+    )
+    if done >= _TIMES_MAX:
+        return None
+    try:
+        answer = inject(case.circuit, net)
+    except NotOnBoardError:
+        return None
+    if answer.volts_max is None:
+        return None
+    ohms = _ohms_of(case, ends)
+    amps = min(answer.amps_start, answer.volts_max / max(ohms, 0.02))
+    return Injecting(net, answer.plus, answer.minus, answer, amps, done > 0)
+
+
+def _ohms_of(case: Case, ends: tuple[str, str]) -> float:
+    values = [
+        one.value
+        for one in case.readings
+        if {one.plus.net, one.minus.net} == set(ends)
+        and one.state == case.now
+        and one.mode in ("resistance", "four-wire")
+    ]
+    finite = [value for value in values if math.isfinite(value)]
+    return finite[-1] if finite else 1.0
+
+
+def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
+    """Return how likely each part is to be named as hot, shape (H, refs + 1).
+
+    The last column is "nothing got warm".
+    """
+    refs = tuple(dict.fromkeys(f.ref for one in view.hypotheses for f, _ in one.faults))
+    made = np.zeros((len(view.hypotheses), len(refs) + 1))
+    index = {ref: i for i, ref in enumerate(refs)}
+    for h, one in enumerate(view.hypotheses):
+        guilty = [f.ref for f, _ in one.faults if f.paths] if not place.again else []
+        made[h, :-1] = _MISTAKEN / max(1, len(refs))
+        for ref in guilty:
+            made[h, index[ref]] += _FELT / len(guilty)
+        made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
+    return made

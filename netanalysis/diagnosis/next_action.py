@@ -1,0 +1,156 @@
+"""The next action: the one that saves most bench time for what it costs."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ohmtrail.netanalysis.diagnosis import before_power, words
+from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
+from ohmtrail.netanalysis.diagnosis.costs import (
+    INJECT_SECONDS,
+    LOOK_SECONDS,
+    READ_SECONDS,
+)
+from ohmtrail.netanalysis.diagnosis.gain import reading_gains, word_gains
+from ohmtrail.netanalysis.diagnosis.injecting import (
+    Injecting,
+    heat_likelihood,
+    injection_now,
+    where_to_inject,
+)
+from ohmtrail.netanalysis.diagnosis.lifts import Lift, lift_gains, lifts_worth
+from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
+from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+
+__all__ = ["next_action"]
+
+#: Chance that a part that failed looks it, and that a good one does.
+_LOOKS_BAD, _LOOKS_BAD_ANYWAY = 0.25, 0.01
+_LOOKS_MAX = 12
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """Something that could be done: what it saves and what it costs."""
+
+    gain: float
+    seconds: float
+    candidate: Candidate | None = None
+    look: str | None = None
+    lift: Lift | None = None
+    inject: Injecting | None = None
+
+    @property
+    def worth(self) -> float:
+        return self.gain / self.seconds if self.gain > self.seconds else 0.0
+
+
+def next_action(found: Posterior, have: Iterable[str]) -> Action:
+    """Return the next best action.
+
+    Parameters
+    ----------
+    found : Posterior
+        What the log makes of the board.
+    have : iterable of str
+        Meter modes at hand.
+
+    Notes
+    -----
+    One step of look-ahead: the expected fall of the seconds to the end, by action,
+    against its own seconds.  When nothing is worth its time, the likeliest end by
+    its cost is acted on: replace the complete set, or the checks before power, then
+    power.
+    """
+    case = found.case
+    over = before_power.settled(case)
+    if over is not None:
+        return over
+    have = tuple(have)
+    view = outlook(found)
+    choices = [one for one in _choices(view, have) if one.worth > 0]
+    if choices:
+        best = max(choices, key=lambda one: one.worth)
+        return _action(view, best)
+    end = view.ends[view.best_end()]
+    if end:
+        return words.replace_action(view, end)
+    return before_power.next_check(view, have)
+
+
+def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
+    case = view.case
+    made: list[_Choice] = []
+    if len(view.ends) == 1:
+        return made
+    suspects = view.suspects()
+    current = injection_now(case)
+    if before_power.rails_first(case):
+        # The job begins with the rails, whatever else would tell as much.
+        suspects = ()
+    readings = readings_worth(case, suspects, have, current)
+    lifts = lifts_worth(view, suspects)
+    place = where_to_inject(view, found_now=current)
+    tried = place.drops(case, suspects, have) if place is not None else []
+    if readings or lifts or tried:
+        every = [*readings, *(lift.reading for lift in lifts), *tried]
+        mean, sd = view.forecasts(every)
+        belief = view.belief
+        n, m = len(readings), len(lifts)
+        gains = reading_gains(view.stakes, belief, mean[:, :n], sd[:, :n])
+        made += [
+            _Choice(float(gain), one.seconds, candidate=one)
+            for one, gain in zip(readings, gains, strict=True)
+        ]
+        part = slice(n, n + m)
+        made += [
+            _Choice(gain, lift.seconds, lift=lift)
+            for lift, gain in zip(
+                lifts, lift_gains(view, lifts, mean[:, part], sd[:, part]), strict=True
+            )
+        ]
+        if place is not None:
+            drop = 0.0
+            if tried:
+                drops = reading_gains(
+                    view.stakes, belief, mean[:, n + m :], sd[:, n + m :]
+                )
+                drop = max(0.0, float(drops.max()) - READ_SECONDS)
+            heat = word_gains(view.stakes, belief, heat_likelihood(view, place))
+            made.append(_Choice(max(heat, 0.0) + drop, INJECT_SECONDS, inject=place))
+    made += _looks(view, suspects)
+    return made
+
+
+def _looks(view: Outlook, suspects: Sequence[str]) -> list[_Choice]:
+    case = view.case
+    seen = {
+        one.event.part
+        for one in case.timeline.placed
+        if one.event.action == "look" and one.event.part
+    }
+    made = []
+    for ref in [one for one in suspects if one not in seen][:_LOOKS_MAX]:
+        faulty = np.array(
+            [
+                any(fault.ref == ref for fault, _ in one.faults)
+                for one in view.hypotheses
+            ]
+        )
+        bad = np.where(faulty, _LOOKS_BAD, _LOOKS_BAD_ANYWAY)
+        gain = word_gains(view.stakes, view.belief, np.stack((bad, 1 - bad), 1))
+        made.append(_Choice(gain, LOOK_SECONDS, look=ref))
+    return made
+
+
+def _action(view: Outlook, choice: _Choice) -> Action:
+    if choice.candidate is not None:
+        return words.measure_action(view, choice.candidate)
+    if choice.lift is not None:
+        return words.lift_action(view, choice.lift)
+    if choice.inject is not None:
+        return words.inject_action(view, choice.inject)
+    assert choice.look is not None
+    return words.look_action(view, choice.look)

@@ -1,0 +1,125 @@
+"""What is still likely, what each case would need, and what a reading would tell."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.batch import copper_arrays, make_batch
+from ohmtrail.netanalysis.diagnosis.candidates import Candidate
+from ohmtrail.netanalysis.diagnosis.case import Case, State
+from ohmtrail.netanalysis.diagnosis.costs import POWER_SECONDS, replace_seconds
+from ohmtrail.netanalysis.diagnosis.fit import fit, forecast
+from ohmtrail.netanalysis.diagnosis.gain import Stakes
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.posterior import Posterior, rows_of
+from ohmtrail.netanalysis.diagnosis.requirement import needed
+
+__all__ = ["Outlook", "outlook"]
+
+Floats = NDArray[np.float64]
+
+#: Hypotheses that are looked at, and the share of belief that they must hold.
+_KEPT_MAX, _KEPT_SHARE = 96, 0.998
+#: What a wrong power-up costs (a dead load, parts, trust), and a needless part, in
+#: seconds (common practice, no source).
+_WRONG_POWER, _NEEDLESS = 4000.0, 450.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What is likely, what each case needs, and the stakes."""
+
+    case: Case
+    hypotheses: tuple[Hypothesis, ...]
+    belief: Floats
+    #: Distinct sets to replace; the empty one means power.
+    ends: tuple[frozenset[str], ...]
+    #: Which end each hypothesis needs, shape (H,).
+    end_of: NDArray[np.intp]
+    stakes: Stakes
+
+    @property
+    def chance(self) -> Floats:
+        """Probability of each end, shape (K,)."""
+        found: Floats = self.belief @ self.stakes.right
+        return found
+
+    def best_end(self) -> int:
+        """Return the end to try first: the most chance for its cost."""
+        cost = self.stakes.seconds + self.stakes.wrong_seconds
+        return int(np.argmax(self.chance / cost))
+
+    def suspects(self) -> tuple[str, ...]:
+        """Return refs of what may be wrong now, likeliest first."""
+        total: dict[str, float] = {}
+        for one, share in zip(self.hypotheses, self.belief, strict=True):
+            for ref in {
+                f.ref for f, piece in one.faults if self.case.piece(f.ref) == piece
+            }:
+                total[ref] = total.get(ref, 0.0) + float(share)
+        return tuple(sorted(total, key=lambda ref: -total[ref]))
+
+    def forecasts(
+        self, readings: Sequence[Candidate], states: Sequence[State] = ()
+    ) -> tuple[Floats, Floats]:
+        """Return mean and spread of each log reading under each hypothesis.
+
+        Parameters
+        ----------
+        readings : sequence of Candidate
+        states : sequence of State
+            Further board states that they name.
+        """
+        case = self.case
+        rows = [one.reading for one in readings]
+        known = dict.fromkeys((*case.states, *(one.state for one in rows), *states))
+        every = tuple(known)
+        problem = replace(case.problem, states=len(every))
+        batch, row = make_batch(case, self.hypotheses, every)
+        fitted = fit(problem, batch)
+        wide = rows_of(batch, row)
+        ohms, sd = copper_arrays(case, self.hypotheses, rows)
+        imagined = case.numbers(rows, every)
+        spread = type(fitted)(
+            *(getattr(fitted, name)[row] for name in type(fitted).__slots__)
+        )
+        return forecast(imagined, replace(wide, copper=ohms, copper_sd=sd), spread)
+
+
+def outlook(found: Posterior) -> Outlook:
+    """Return what the posterior leaves open, as ends and stakes."""
+    case = found.case
+    kept = []
+    share = 0.0
+    for one in found.weighed[:_KEPT_MAX]:
+        kept.append(one)
+        share += one.probability
+        if share > _KEPT_SHARE:
+            break
+    belief = np.array([one.probability for one in kept])
+    belief /= belief.sum()
+    needs = [needed(case, one.hypothesis) for one in kept]
+    ends = tuple(dict.fromkeys((*needs, frozenset[str]())))
+    index = {end: k for k, end in enumerate(ends)}
+    end_of = np.array([index[need] for need in needs], np.intp)
+    right = np.zeros((len(kept), len(ends)))
+    right[np.arange(len(kept)), end_of] = 1.0
+    seconds = np.array([_seconds(case, end) for end in ends])
+    wrong = np.array([_NEEDLESS * len(end) if end else _WRONG_POWER for end in ends])
+    return Outlook(
+        case,
+        tuple(one.hypothesis for one in kept),
+        belief,
+        ends,
+        end_of,
+        Stakes(right, seconds, wrong),
+    )
+
+
+def _seconds(case: Case, end: frozenset[str]) -> float:
+    total = POWER_SECONDS
+    for ref in end:
+        total += replace_seconds(case.view, ref, off=ref in case.now.off)
+    return total

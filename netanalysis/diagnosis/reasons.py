@@ -1,0 +1,147 @@
+"""Why somebody is suspected or cleared, by lines of the log."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.diagnosis.case import Case, Reading
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
+from ohmtrail.netanalysis.diagnosis.words import fault_words, ohms_text
+
+__all__ = ["against", "because", "cleared_parts", "wrong_lines"]
+
+#: A reading speaks against a hypothesis from this deviation on, in its spreads.
+_AGAINST = 3.0
+#: A reading is called wrong from this chance on.
+_WRONG = 0.5
+#: A part is cleared of a fault below this share of its prior.
+_CLEARED = 0.02
+_LINES_MAX = 5
+
+
+def reading_words(one: Reading) -> str:
+    """Write a reading of the log ("line 7: VMAIN to GND 0.9 ohms")."""
+    if one.mode in ("diode", "drop"):
+        shown = f"{one.value:g} V" if np.isfinite(one.value) else "OL"
+    else:
+        shown = ohms_text(one.value)
+    hand = f" of {one.state.hand[0]} in the hand" if one.state.hand else ""
+    return f"line {one.line}: {one.plus} to {one.minus}{hand} {shown}"
+
+
+def against(found: Posterior, one: Weighed) -> list[tuple[int, str]]:
+    """Return the lines that speak against a hypothesis, strongest first."""
+    deviation = found.deviation(one)
+    doubted = found.doubted(one)
+    rows = [
+        (max(abs(float(deviation[i])), 10.0 * float(doubted[i])), i)
+        for i in range(len(found.case.readings))
+        if abs(deviation[i]) > _AGAINST or doubted[i] > _WRONG
+    ]
+    rows.sort(reverse=True)
+    readings = found.case.readings
+    return [(readings[i].line, reading_words(readings[i])) for _, i in rows]
+
+
+def because(found: Posterior, one: Weighed) -> tuple[str, ...]:
+    """Return what speaks for a hypothesis and what against it."""
+    case = found.case
+    healthy = next((w for w in found.weighed if not w.hypothesis.faults), None)
+    words = [
+        ", ".join(fault_words(f.ref, f.name, f.pin) for f, _ in one.hypothesis.faults)
+    ]
+    if healthy is not None:
+        mine, plain = found.deviation(one), found.deviation(healthy)
+        gain = np.abs(plain) - np.abs(mine)
+        order = [int(i) for i in np.argsort(-gain) if gain[i] > 1.5][:_LINES_MAX]
+        words += [
+            f"{reading_words(case.readings[i])} fits; a healthy board reads about "
+            f"{ohms_text(float(case.problem.healthy[i]))}"
+            for i in sorted(order)
+        ]
+    words += [f"against it: {text}" for _, text in against(found, one)[:3]]
+    words += _seen(case, one.hypothesis)
+    return tuple(words)
+
+
+def _seen(case: Case, hypothesis: Hypothesis) -> list[str]:
+    made = []
+    for one in case.timeline.placed:
+        event = one.event
+        if event.part in hypothesis.refs and event.action == "look":
+            if event.word not in ("ok", ""):
+                made.append(f"line {event.line}: {event.part} looks {event.word}")
+        elif event.part in hypothesis.refs and event.action == "inject":
+            made.append(f"line {event.line}: {event.part} got hot")
+    return made
+
+
+def wrong_lines(case: Case, wrong: NDArray[np.float64]) -> tuple[int, ...]:
+    """Return the lines of readings that no likely explanation allows."""
+    return tuple(
+        one.line
+        for one, chance in zip(case.readings, wrong, strict=True)
+        if chance > _WRONG
+    )
+
+
+def cleared_parts(
+    found: Posterior, suspects: Iterable[tuple[str, ...]]
+) -> list[tuple[str, str, str]]:
+    """Return (ref, of what, why) of parts that the readings clear of a short.
+
+    Only parts that could have explained the low reading at the start are named, and
+    only what is cleared: a part that is not shorted now may still be weakened.
+    """
+    case = found.case
+    prior: dict[str, float] = {}
+    after: dict[str, float] = {}
+    example: dict[str, Weighed] = {}
+    for one in found.weighed:
+        if len(one.hypothesis.faults) != 1:
+            for ref in one.hypothesis.refs:
+                after[ref] = after.get(ref, 0.0) + one.probability
+            continue
+        fault, _ = one.hypothesis.faults[0]
+        if not fault.paths:
+            continue
+        share = float(np.exp(one.hypothesis.log_prior))
+        prior[fault.ref] = prior.get(fault.ref, 0.0) + share
+        after[fault.ref] = after.get(fault.ref, 0.0) + one.probability
+        kept = example.get(fault.ref)
+        if kept is None or one.evidence > kept.evidence:
+            example[fault.ref] = one
+    named = {ref for parts in suspects for ref in parts}
+    made = []
+    read = {pin.ref for pin in _probed(case)}
+    last = max((one.line for one in case.readings), default=0)
+    for ref, before in prior.items():
+        if ref in named or after.get(ref, 0.0) > _CLEARED * before:
+            continue
+        lines = against(found, example[ref])
+        if not lines or (ref not in read and not _on_read_net(case, ref)):
+            continue
+        made.append((ref, f"a short, up to line {last}", lines[0][1]))
+    return made
+
+
+def _probed(case: Case) -> list[Pin]:
+    return [
+        point.pin
+        for one in case.readings
+        for point in (one.plus, one.minus)
+        if point.pin is not None
+    ]
+
+
+def _on_read_net(case: Case, ref: str) -> bool:
+    nets = {
+        net
+        for one in case.readings
+        for net in (one.plus.net, one.minus.net)
+        if not case.view.is_ground(net)
+    }
+    return any(net in nets for net in case.view.nets(ref))

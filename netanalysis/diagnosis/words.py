@@ -1,0 +1,157 @@
+"""Actions in a technician's words."""
+
+import math
+from collections.abc import Iterable
+
+from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.candidates import Candidate
+from ohmtrail.netanalysis.diagnosis.costs import (
+    INJECT_SECONDS,
+    LOOK_SECONDS,
+    READ_SECONDS,
+    lift_seconds,
+    replace_seconds,
+)
+from ohmtrail.netanalysis.diagnosis.injecting import Injecting
+from ohmtrail.netanalysis.diagnosis.lifts import Lift
+from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+
+__all__ = [
+    "fault_words",
+    "inject_action",
+    "lift_action",
+    "look_action",
+    "measure_action",
+    "ohms_text",
+    "replace_action",
+]
+
+
+def ohms_text(ohms: float) -> str:
+    """Write a resistance as people read it ("11.8 ohms", "4.98 k", "OL")."""
+    if not math.isfinite(ohms) or ohms >= 2e7:
+        return "OL"
+    for limit, scale, unit in ((1e6, 1e6, "M"), (1e3, 1e3, "k")):
+        if ohms >= limit:
+            return f"{ohms / scale:.3g} {unit}ohms"
+    if ohms < 0.02:
+        return f"{1e3 * ohms:.2g} milliohms"
+    return f"{ohms:.2g} ohms"
+
+
+def fault_words(ref: str, name: str, pin: str = "") -> str:
+    """Write a fault with its part ("Q12 drain-source short")."""
+    return f"{ref} {name}" + (f" at pin {pin}" if pin and name == "pin short" else "")
+
+
+def _most(refs: Iterable[str], shown: int = 4) -> str:
+    names = list(refs)
+    more = len(names) - shown
+    return ", ".join(names[:shown]) + (f" and {more} more" if more > 0 else "")
+
+
+def measure_action(view: Outlook, candidate: Candidate) -> Action:
+    """Return the reading with what its outcomes would mean."""
+    one = candidate.reading
+    mean, _ = view.forecasts([candidate])
+    groups: dict[str, list[tuple[float, float]]] = {}
+    for h, hypothesis in enumerate(view.hypotheses):
+        who = " + ".join(hypothesis.refs) or "no part"
+        groups.setdefault(who, []).append((float(view.belief[h]), float(mean[h, 0])))
+    ranked = sorted(groups.items(), key=lambda item: -sum(p for p, _ in item[1]))[:6]
+    levels: dict[str, list[str]] = {}
+    for who, found in ranked:
+        total = sum(p for p, _ in found)
+        usual = math.exp(sum(p * m for p, m in found) / total) if total else 0.0
+        levels.setdefault(_shown(one.mode, usual), []).append(who)
+    expected = tuple(
+        (f"about {level}", f"points to {_most(refs)}") for level, refs in levels.items()
+    )
+    return Action(
+        "measure",
+        f"{candidate.about}: it tells apart {_most(who for who, _ in ranked)}",
+        READ_SECONDS,
+        one.mode,
+        str(one.plus),
+        str(one.minus),
+        part=candidate.part,
+        expected=expected,
+    )
+
+
+def _shown(mode: str, ohms: float) -> str:
+    return ohms_text(ohms) if mode != "drop" else f"{1e3 * ohms:.3g} mV an ampere"
+
+
+def lift_action(view: Outlook, lift: Lift) -> Action:
+    """Return a lift with what the rail would then tell."""
+    one = lift.reading.reading
+    return Action(
+        "lift",
+        f"with {lift.ref} off, {one.plus} to {one.minus} tells which side is guilty; "
+        f"measure {lift.ref} in the hand as well",
+        lift_seconds(view.case.view, lift.ref),
+        part=lift.ref,
+        expected=(
+            ("the short is gone", f"it went with {lift.ref}; measure it in the hand"),
+            ("unchanged", f"{lift.ref} is not the main path"),
+            ("higher but low", f"{lift.ref} is one path of several"),
+        ),
+    )
+
+
+def inject_action(view: Outlook, place: Injecting) -> Action:
+    """Return an injection with its limits."""
+    answer = place.answer
+    return Action(
+        "inject",
+        f"into {place.net}: what heats, and where the drop is lowest, is the short. "
+        f"{answer.why}",
+        INJECT_SECONDS,
+        plus=place.plus,
+        minus=place.minus,
+        volts_max=answer.volts_max,
+        amps_start=answer.amps_start,
+        expected=(
+            ("one part gets warm", "it is the likeliest culprit; measure it"),
+            ("nothing gets warm", "read the drop across the suspects meanwhile"),
+        ),
+        notes=answer.cautions,
+    )
+
+
+def look_action(view: Outlook, ref: str) -> Action:
+    """Return a look at a part."""
+    return Action(
+        "look",
+        f"{ref} under the microscope: a burnt or cracked part is suspect first, a "
+        "good look clears nobody",
+        LOOK_SECONDS,
+        part=ref,
+        expected=(
+            ("burnt, cracked, wet", f"{ref} rises among the suspects"),
+            ("ok", "go on measuring"),
+        ),
+    )
+
+
+def replace_action(view: Outlook, end: frozenset[str]) -> Action:
+    """Return the complete set to replace, with what to inspect before power."""
+    case = view.case
+    parts = tuple(sorted(end))
+    seconds = sum(
+        replace_seconds(case.view, ref, off=ref in case.now.off) for ref in parts
+    )
+    chance = float(view.chance[view.ends.index(end)])
+    together = " together, same type, same lot" if len(parts) > 1 else ""
+    return Action(
+        "replace",
+        f"{_most(parts, 8)}{together}: with a chance of {100 * chance:.0f} % this is "
+        "all that is wrong; a parallel mate that reads well may still be weakened",
+        seconds,
+        parts=parts,
+        expected=(
+            ("the cold readings of the stage are good", "go on to power"),
+            ("still low", "another path is left: go on measuring"),
+        ),
+    )
