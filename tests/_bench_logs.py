@@ -6,6 +6,19 @@ from ohmtrail.netanalysis.diagnosis.log_text import read_log
 
 HEADER = "when,action,part,mode,plus,minus,value,note"
 
+#: The example by which the log's form is fixed.
+EXAMPLE = """\
+when,action,part,mode,plus,minus,value,note
+2026-03-02T10:02,look,Q12,,,,burnt,
+2026-03-02T10:04,measure,,resistance,VMAIN,GND,0.9,
+2026-03-02T10:09,measure,,diode,GND,Q12.5,0.001,
+2026-03-02T10:20,lift,Q12,,,,,
+2026-03-02T10:21,measure,,resistance,VMAIN,GND,420k,
+2026-03-02T10:23,measure,Q12,resistance,Q12.5,Q12.1,0.7,off the board
+2026-03-02T11:02,fit,Q12,,,,new,
+2026-03-02T11:10,power,,,VIN,GND,died,"19 V, limit 0.5 A; fan twitched"
+"""
+
 #: The points of CONTRACT's example, and a net below a sheet.
 BOARD = board(
     """

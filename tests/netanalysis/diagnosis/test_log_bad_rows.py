@@ -1,7 +1,9 @@
 """A bad row is one line: file, line, what was found, what was expected."""
 
 import pytest
-from _bench_logs import BOARD, HEADER, read
+from _bench_logs import BOARD, EXAMPLE, HEADER, read
+from hypothesis import given
+from hypothesis import strategies as st
 
 from ohmtrail.netanalysis.diagnosis.log import LogError
 from ohmtrail.netanalysis.diagnosis.log_text import decode_log, read_log
@@ -161,3 +163,21 @@ def test_hostile_logs_end_in_one_short_line(text):
         read_log(text, BOARD, "log.csv")
     assert len(str(caught.value)) < 300
     assert str(caught.value).isprintable()
+
+
+@given(
+    st.integers(0, 500),
+    st.integers(0, 6),
+    st.text(max_size=8) | st.sampled_from([",", '"', "\n", ";", "\t", "OL", "lift"]),
+)
+def test_a_damaged_log_is_an_answer_or_one_line(at, length, put):
+    text = EXAMPLE[:at] + put + EXAMPLE[at + length :]
+    try:
+        log = read_log(text, BOARD, "log.csv")
+    except LogError as error:
+        line = str(error)
+    else:
+        line = "none"
+        # What was read is no more than what stands there.
+        assert len(log.events) <= len(text.splitlines())
+    assert line.isprintable()

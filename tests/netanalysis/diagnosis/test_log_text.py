@@ -7,22 +7,10 @@ the lines below it); where a test rests on more than that it says so.
 import math
 
 import pytest
-from _bench_logs import BOARD, HEADER, first, read
+from _bench_logs import BOARD, EXAMPLE, HEADER, first, read
 
 from ohmtrail.netanalysis.diagnosis.log import LogError
 from ohmtrail.netanalysis.diagnosis.log_text import decode_log, read_log
-
-EXAMPLE = """\
-when,action,part,mode,plus,minus,value,note
-2026-03-02T10:02,look,Q12,,,,burnt,
-2026-03-02T10:04,measure,,resistance,VMAIN,GND,0.9,
-2026-03-02T10:09,measure,,diode,GND,Q12.5,0.001,
-2026-03-02T10:20,lift,Q12,,,,,
-2026-03-02T10:21,measure,,resistance,VMAIN,GND,420k,
-2026-03-02T10:23,measure,Q12,resistance,Q12.5,Q12.1,0.7,off the board
-2026-03-02T11:02,fit,Q12,,,,new,
-2026-03-02T11:10,power,,,VIN,GND,died,"19 V, limit 0.5 A; fan twitched"
-"""
 
 
 def told(event):
