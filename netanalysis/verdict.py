@@ -6,9 +6,10 @@ are common practice and wide on purpose; between them the answer is "cannot tell
 with the reading that decides.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.sister_rails import sister_rail
 
 __all__ = [
     "LEADS_OHMS",
@@ -25,6 +26,11 @@ __all__ = [
 LEADS_OHMS = 0.2
 #: What contact moves a reading by, in ohms (common practice, no source).
 _CONTACT_OHMS = 0.02
+#: Rails nearer to one another are at one voltage, in volts (common practice).
+_SAME_VOLTS = 0.1
+_LEAD_NOTE = (
+    f"the leads alone read some {LEADS_OHMS:g} ohms: null them or use four wires"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,15 +130,34 @@ def _stage_of(circuit: Circuit, net: str) -> Stage | None:
 
 
 def _decider(circuit: Circuit, net: str, other: str, have: tuple[str, ...]) -> Decider:
-    """Return the reading that says most: where the low path is, or its polarity."""
+    """Return the reading that says most.
+
+    A sister rail's, the cheapest; else where the low path is, or its polarity.
+    """
+    volts = rail_volts(circuit, net)
+    sister = sister_rail(circuit, net)
+    if sister is not None and other in circuit.ground and "resistance" in have:
+        return Decider(
+            "resistance",
+            sister,
+            other,
+            f"{sister} has the same volts, maker and loads as {net}: it should read "
+            "alike, leads nulled",
+            (
+                ("as low", "their load: likely no short"),
+                (f"three times {net} or more", f"{net} is shorted"),
+            ),
+        )
     stage = _stage_of(circuit, net)
     if "four-wire" not in have:
         diode = "diode" in have
         some = "the same both ways, some millivolts" if diode else "the same both ways"
+        # Clamps conduct from ground into a positive rail, out of a negative one.
+        red, black = (net, other) if volts is not None and volts < 0 else (other, net)
         return Decider(
             "diode" if diode else "resistance",
-            other,
-            net,
+            red,
+            black,
             "red on the lower net, then swap: silicon reads differently both ways, a "
             "short the same; compare with a good board",
             (
@@ -165,6 +190,25 @@ def _decider(circuit: Circuit, net: str, other: str, have: tuple[str, ...]) -> D
     )
 
 
+def _to_ground(circuit: Circuit, net: str, to: str, ohms: float) -> Decider:
+    """Between two rails: each one's own reading to ground decides."""
+    first = max((net, to), key=lambda one: abs(cold_volts(circuit, one) or 0.0))
+    second = to if first == net else net
+    return Decider(
+        "resistance",
+        first,
+        circuit.ground[0] if circuit.ground else "GND",
+        f"then {second} to ground: through both loads the two rails read their sum",
+        (
+            (
+                f"both together about {_number(ohms)} ohms",
+                "no path between them: judge each rail by itself",
+            ),
+            ("far more", "a path between the two: what touches both is suspect"),
+        ),
+    )
+
+
 def judge(
     circuit: Circuit,
     net: str,
@@ -193,15 +237,53 @@ def judge(
         "short" and "normal" only where the limits leave no doubt.
     """
     other = to if to is not None else (circuit.ground[0] if circuit.ground else "GND")
-    volts = cold_volts(circuit, net)
-    if to is not None and to not in circuit.ground:
-        far = rail_volts(circuit, to)
-        volts = abs(volts - far) if volts is not None and far is not None else None
-        if volts is not None and volts < 0.1:
-            volts = None
-    lead_note = (
-        f"the leads alone read some {LEADS_OHMS:g} ohms: null them or use four wires"
+    if other in circuit.ground:
+        to = None
+    plain = _judge(circuit, net, ohms, to, other, have)
+    if plain.verdict == "normal" or ohms <= 0.0:
+        return plain
+    from ohmtrail.netanalysis.marked_paths import marked_path
+
+    marked = marked_path(circuit, net, other)
+    if marked is None or marked.low > 100 * ohms + LEADS_OHMS:
+        return plain
+    shown = f"{_number(marked.low)} to {_number(marked.high)} ohms"
+    because = (
+        f"{' '.join(marked.refs[:4]) or 'what joins them'} alone read {shown} here"
     )
+    if ohms + _CONTACT_OHMS >= marked.low:
+        if ohms <= marked.high + LEADS_OHMS + _CONTACT_OHMS:
+            return Verdict("normal", (because,))
+        return Verdict("normal", (because, "it reads more: a path may be open"))
+    # What is left when the marked parts are taken off, at its most and least harmless.
+    kind, harsh = (1 / (1 / ohms - 1 / end) for end in (marked.low, marked.high))
+    rest = f"what lies beside reads about {_number(kind)} ohms"
+    judged = _judge(circuit, net, kind, to, other, have)
+    if judged.verdict == "normal":
+        harsh_one = _judge(circuit, net, harsh, to, other, have)
+        if harsh_one.verdict != "normal":
+            decider = harsh_one.measure or _decider(circuit, net, other, have)
+            judged = replace(harsh_one, verdict="cannot tell", measure=decider)
+    return replace(judged, because=(because, rest, *judged.because))
+
+
+def _judge(
+    circuit: Circuit,
+    net: str,
+    ohms: float,
+    to: str | None,
+    other: str,
+    have: tuple[str, ...],
+) -> Verdict:
+    """Judge a resistance by the class of its rail alone; ``to`` None is ground."""
+    volts = cold_volts(circuit, net)
+    far = cold_volts(circuit, to) if to is not None else None
+    if to is not None:
+        both = volts is not None and far is not None
+        apart = abs(volts - far) if volts is not None and far is not None else 0.0
+        if not both or apart < _SAME_VOLTS:
+            return _unknown_pair(circuit, net, to, ohms, both=both)
+        return _judge_pair(circuit, (net, volts or 0.0), (to, far or 0.0), ohms)
     if volts is None or volts == 0:
         if ohms >= 10e3:
             return Verdict(
@@ -210,10 +292,8 @@ def judge(
         because = (f"the voltage of {net} is not known; state it with --nominal",)
         return Verdict("cannot tell", because, _decider(circuit, net, other, have))
     row = rail_class(volts)
-    watts = volts * volts / ohms if ohms > 0 else float("inf")
-    size = f"{_number(watts)} W" if ohms > 0 else "without limit"
-    yardstick = f"at {volts:g} V it would draw {size} cold"
-    if rail_volts(circuit, net) is None and to is None:
+    yardstick = _yardstick(volts, ohms)
+    if rail_volts(circuit, net) is None:
         yardstick = f"{net} reads its output rail through the coil; {yardstick}"
     if ohms >= row.normal_ohms:
         return Verdict(
@@ -223,15 +303,7 @@ def judge(
                 "and more (common practice)",
             ),
         )
-    # Judged at its most harmless.
-    kindest = volts * volts / (ohms + _CONTACT_OHMS)
-    reasons = [
-        f"{yardstick}; {row.article} reads from {row.low_ohms:g} ohms up "
-        "(common practice), less with a large load"
-    ]
-    if to is not None and to not in circuit.ground:
-        reasons = [f"{yardstick}, between the two rails"]
-    elif kindest > row.short_watts:
+    if _kindest_watts(volts, ohms) > row.short_watts:
         return Verdict(
             "short",
             (
@@ -239,8 +311,74 @@ def judge(
                 f"({row.short_watts:g} W, common practice)",
             ),
         )
+    reasons = [
+        f"{yardstick}; {row.article} reads from {row.low_ohms:g} ohms up "
+        "(common practice), less with a large load"
+    ]
     if ohms < 2 * LEADS_OHMS:
-        reasons.append(lead_note)
+        reasons.append(_LEAD_NOTE)
     if row.volts_max <= 2.0:
         reasons.append("a continuity beep proves nothing on such a rail")
     return Verdict("cannot tell", tuple(reasons), _decider(circuit, net, other, have))
+
+
+def _yardstick(volts: float, ohms: float) -> str:
+    size = f"{_number(volts * volts / ohms)} W" if ohms > 0 else "without limit"
+    return f"at {volts:g} V it would draw {size} cold"
+
+
+def _kindest_watts(volts: float, ohms: float) -> float:
+    """Return the power of a reading at its most harmless, in watts."""
+    return volts * volts / (ohms + _CONTACT_OHMS)
+
+
+def _judge_pair(
+    circuit: Circuit, one: tuple[str, float], two: tuple[str, float], ohms: float
+) -> Verdict:
+    """Judge a path between two rails of different volts by both loads in series."""
+    (net, volts), (to, far) = one, two
+    apart = abs(volts - far)
+    rows = rail_class(volts), rail_class(far)
+    yardstick = f"{_yardstick(apart, ohms)}, between {net} and {to}"
+    normal = sum(row.normal_ohms for row in rows)
+    if ohms >= normal:
+        return Verdict(
+            "normal",
+            (
+                f"{yardstick}; through both loads such rails honestly read "
+                f"{normal:g} ohms and more (common practice)",
+            ),
+        )
+    limit = max(row.short_watts for row in rows)
+    if _kindest_watts(apart, ohms) > limit:
+        return Verdict(
+            "short",
+            (
+                f"{yardstick}, more than either could carry ({limit:g} W, common "
+                "practice): a path between the two, or both are down; read each to "
+                "ground",
+            ),
+        )
+    reasons = [
+        f"{yardstick}; through both loads such rails read from "
+        f"{sum(row.low_ohms for row in rows):g} ohms up (common practice)"
+    ]
+    if ohms < 2 * LEADS_OHMS:
+        reasons.append(_LEAD_NOTE)
+    return Verdict("cannot tell", tuple(reasons), _to_ground(circuit, net, to, ohms))
+
+
+def _unknown_pair(
+    circuit: Circuit, net: str, to: str, ohms: float, *, both: bool
+) -> Verdict:
+    """Judge between rails of one voltage, or where a voltage is unknown."""
+    if ohms >= 20e3:
+        return Verdict(
+            "normal", (f"{_number(ohms)} ohms is no short between supply rails",)
+        )
+    because = (
+        f"{net} and {to} have the same volts: no power tells a path between them"
+        if both
+        else "the voltage of one is not known; state it with --nominal"
+    )
+    return Verdict("cannot tell", (because,), _to_ground(circuit, net, to, ohms))
