@@ -13,6 +13,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "checklist": ("checklist", "Print the probe checklist of a rail, stage or part."),
     "short": ("short", "List all that can hold a net down, links followed."),
     "inject": ("inject", "Give the limits for injecting into a shorted net."),
+    "rank": ("rank", "Rank the suspects of a bench log, with the reasons."),
+    "next": ("next", "Say what to do next on the bench."),
     "net": ("net", "List the parts on a net, and those beyond its links."),
     "part": ("part", "List a part's pins, mates and stages."),
     "rails": ("rails", "List supply rails with volts, source and loads."),

@@ -1,6 +1,6 @@
 """What has to be read and fitted before power, and when there is no more to do."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Stage
@@ -9,6 +9,8 @@ from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs
 from ohmtrail.netanalysis.diagnosis.case import Case, State
 from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
+    READ_SECONDS,
+    fit_seconds,
 )
 from ohmtrail.netanalysis.diagnosis.lifts import low_net
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
@@ -38,6 +40,46 @@ def rails_first(case: Case) -> bool:
     """Whether no rail reads low yet and some have not been read."""
     if low_net(case) is not None:
         return False
+    return not all(_read_ever(case, net) for net in _rails(case))
+
+
+def _rails(case: Case) -> list[str]:
+    nets = (rail.net for rail in case.circuit.rails)
+    return [net for net in nets if not case.view.is_ground(net)]
+
+
+def next_check(view: Outlook, have: Iterable[str]) -> Action:
+    """Return the next reading before power, what to fit, or power itself."""
+    case = view.case
+    have = tuple(have)
+    if "resistance" in have:
+        for red, black, about in _checks(case):
+            if not _read(case, red, black):
+                return Action(
+                    "measure",
+                    f"before power: {about}",
+                    READ_SECONDS,
+                    "resistance",
+                    red if isinstance(red, str) else red.key,
+                    black if isinstance(black, str) else black.key,
+                    expected=(
+                        ("as its sister stages, or as expected", "go on to power"),
+                        ("low, or open where it should not be", "no power: it is next"),
+                    ),
+                )
+    for ref in sorted(case.timeline.now.lifted):
+        return Action(
+            "fit",
+            f"{ref} is off the board and is not to be replaced: put it back",
+            fit_seconds(case.view, ref),
+            part=ref,
+            expected=(("its readings stay as they are", "go on"),),
+        )
+    return _power(view)
+
+
+def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
+    """Yield what must have been read in this state of the board: (red, black, why)."""
     rails = _rails(case)
     renewed = bool(case.fresh)
     low = _was_low(case)

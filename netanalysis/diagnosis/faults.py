@@ -64,7 +64,7 @@ def _path(a: str, b: str, ends: tuple[float, float]) -> FaultPath:
 
 
 def _switch_faults(view: CircuitView, ref: str, weight: float) -> Iterable[Fault]:
-    ends = ("collector", "emitter", "base")
+    ends: tuple[str, str, str] = ("collector", "emitter", "base")
     if view.kind(ref) == "mosfet":
         ends = ("drain", "source", "gate")
     elif view.kind(ref) == "igbt":
@@ -80,7 +80,7 @@ def _switch_faults(view: CircuitView, ref: str, weight: float) -> Iterable[Fault
         if len(units) > 1:
             pins = view.pins_with_role(ref, ends[1], unit=unit)
             pin = pins[0].number if pins else ""
-        nets = (far, near)
+        nets: tuple[str, ...] = (far, near)
         yield Fault(
             ref,
             "drain-source short",

@@ -275,9 +275,9 @@ def fit(
         damping = np.where(better[:, None], damping * 0.2, damping * 10 + 1e-3)
         if gain.max() < 1e-3 and not (~better & (damping[:, 0] < 10)).any():
             break
-    _, logdet = np.linalg.slogdet(terms.hessian)
+    logdet = np.asarray(np.linalg.slogdet(terms.hessian)[1], float)
     evidence = terms.value - 0.5 * (logdet - np.log(prior.curve).sum(1))
-    covariance: Floats = np.linalg.inv(terms.hessian)
+    covariance = np.asarray(np.linalg.inv(terms.hessian), float)
     return Fit(
         np.asarray(evidence, float),
         theta[:, :m],
@@ -318,7 +318,7 @@ def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:
     diagonal = np.arange(hessian.shape[1])
     matrix[:, diagonal, diagonal] *= 1.0 + damping
     step = np.linalg.solve(matrix, gradient[:, :, None])[:, :, 0]
-    return np.clip(step, -_STEP_MAX, _STEP_MAX)
+    return np.asarray(np.clip(step, -_STEP_MAX, _STEP_MAX), float)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,11 +54,13 @@ class Posterior:
 
     def deviation(self, one: Weighed) -> NDArray[np.float64]:
         """Return how far each reading lies from this hypothesis, in its spreads."""
-        return self.groups[one.group].fitted.deviation[one.row]
+        found: NDArray[np.float64] = self.groups[one.group].fitted.deviation[one.row]
+        return found
 
     def doubted(self, one: Weighed) -> NDArray[np.float64]:
         """Return the chance that each reading is plain wrong under a hypothesis."""
-        return self.groups[one.group].fitted.wrong[one.row]
+        found: NDArray[np.float64] = self.groups[one.group].fitted.wrong[one.row]
+        return found
 
     def wrong(self) -> NDArray[np.float64]:
         """Return, for each reading, the chance that it is plain wrong."""
@@ -154,7 +156,7 @@ def _normalised(case: Case, sets: Sequence[_Set]) -> Posterior:
     score = np.array([s.score(i) for s in sets for i in range(len(s.hypotheses))])
     share = np.exp(score - score.max())
     share /= share.sum()
-    found = []
+    found: list[Weighed] = []
     for number, part in enumerate(sets):
         for i, hypothesis in enumerate(part.hypotheses):
             row = int(part.row[i])

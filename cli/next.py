@@ -1,0 +1,70 @@
+"""``ohmtrail next``: the one thing to do now."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._output import say
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.action import Action
+
+__all__ = ["command"]
+
+
+@click.command("next")
+@board_options()
+@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+def command(request: Request, log: str) -> None:
+    """Say what to do next: the action that saves most bench time for its own.
+
+    Do it, write it down in the log, and ask again.
+    """
+    from ohmtrail.netanalysis.diagnosis.next_action import next_action
+    from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
+
+    circuit = load_circuit(request)
+    case = case_of(circuit, load_log(Path(log), circuit.board))
+    action = next_action(weigh_log(case), request.have)
+    if request.json:
+        from ohmtrail.cli._diagnosis_json import action_json
+        from ohmtrail.cli._json import dump
+
+        say(dump(action_json(action)))
+        return
+    _print(action)
+
+
+def _print(action: "Action") -> None:
+    from ohmtrail.cli.render.tables import bold, wrap
+
+    say(bold(_headline(action)))
+    say(wrap(action.why, indent="  ", first="  "))
+    for seen, then in action.expected:
+        say(wrap(f"{seen}: {then}", indent="      ", first="    - "))
+    for note in action.notes:
+        say(wrap(f"! {note}", indent="    ", first="  "))
+    if action.seconds:
+        say(f"  about {_time(action.seconds)}")
+
+
+def _headline(action: "Action") -> str:
+    if action.action == "measure":
+        hand = f" of {action.part}, in the hand" if action.part else ""
+        return f"measure {action.mode}{hand}: red {action.plus}, black {action.minus}"
+    if action.action in ("power", "inject"):
+        volts = f"{action.volts_max:g} V at most" if action.volts_max else ""
+        amps = f"limit {action.amps_start:g} A" if action.amps_start else ""
+        limits = ", ".join(text for text in (volts, amps) if text)
+        ends = f"plus {action.plus}, minus {action.minus}"
+        return f"{action.action}: {ends}, {limits}"
+    if action.action == "replace":
+        return f"replace together: {' '.join(action.parts)}"
+    return f"{action.action} {action.part or ''}".strip()
+
+
+def _time(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"

@@ -1,0 +1,75 @@
+"""``ohmtrail rank``: who is suspected, and what follows for the repair."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._output import say
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.rank import Ranking
+
+__all__ = ["command"]
+
+_SHOWN = 8
+
+
+@click.command("rank")
+@board_options()
+@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option("--all", "everything", is_flag=True, help="Print every suspect.")
+def command(request: Request, log: str, everything: bool) -> None:
+    """Rank what can explain the readings of a bench log, with the reasons.
+
+    A part that is cleared is cleared of what is said and of no more.
+    """
+    from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
+
+    circuit = load_circuit(request)
+    case = case_of(circuit, load_log(Path(log), circuit.board))
+    ranking = rank(weigh_log(case))
+    if request.json:
+        from ohmtrail.cli._diagnosis_json import ranking_json
+        from ohmtrail.cli._json import dump
+
+        say(dump(ranking_json(circuit.board, ranking)))
+        return
+    _print(ranking, None if everything else _SHOWN)
+
+
+def _print(ranking: "Ranking", limit: int | None) -> None:
+    from ohmtrail.cli.render.tables import bold, wrap
+
+    if not ranking.suspects:
+        say("nobody is suspected")
+    for one in ranking.suspects[:limit]:
+        share = 100 * one.probability
+        shown = f"{share:.0f} %" if share >= 1 else "<1 %"
+        say(bold(f"{shown:>5}  {' '.join(one.parts)}  {one.fault}"))
+        for text in one.because[1:]:
+            say(wrap(text, indent="         ", first="       - "))
+    rest = ranking.suspects[limit:] if limit is not None else ()
+    if rest:
+        share = 100 * sum(one.probability for one in rest)
+        say(f"and {len(rest)} more, {share:.0f} % together (--all lists them)")
+    say()
+    if ranking.replace:
+        sure = "" if ranking.confident else ", if the next readings bear it out"
+        say(bold(f"Replace together{sure}: {' '.join(ranking.replace)}"))
+    elif ranking.healthy >= 0.5:
+        say(bold("Nothing to replace as the board reads now"))
+    if ranking.inspect:
+        say(bold("Inspect before power"))
+        for ref, words in ranking.inspect:
+            say(wrap(f"{ref}: {words}", indent="      ", first="    - "))
+    if ranking.contradictions:
+        lines = " ".join(map(str, ranking.contradictions))
+        say(wrap(f"Lines that nothing explains, read them again: {lines}"))
+    if ranking.cleared:
+        say(f"Cleared of a short, and of no more ({len(ranking.cleared)} parts):")
+        say(wrap(" ".join(one.ref for one in ranking.cleared), indent="    "))
+    say()
+    say(wrap("What was not measured stays unknown: no list proves a board safe."))
