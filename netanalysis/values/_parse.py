@@ -48,6 +48,7 @@ _FUSE = re.compile(
 )
 _FUSE_RKM = re.compile(r"(?:FF|F|M|TT|T)?(\d+)A(\d+)$")
 _GLUED = re.compile(r"(.*[FH%])(\d[\dVv.]*[Vv]\d?|\d+%)$")
+_OHM = re.compile(r"[Oo]hms?$|OHMS?$")
 _WIRE = re.compile(r"0+(?:\.0+)?(?:R0*|r|ohms?|Ohms?|OHMS?|E)$")
 
 
@@ -202,6 +203,8 @@ def _fields(text: str, kind: str, unit: str) -> Fields:
         elif (pieces := _pieces(word, unit)) is not None:
             pending[at:at] = pieces
         elif not _letter(fields, word, read[-1] if read else None, at):
+            if _OHM.match(word) and read and read[-1][0] == at - 1:
+                continue  # "10k ohm"
             if word not in PACKAGES and not (at == 1 and word in ("R", "C", "L")):
                 unread.append(word)
     if direct is not None and unit in ("henries", "impedance_ohms"):

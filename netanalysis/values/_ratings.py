@@ -47,6 +47,11 @@ def rating(fields: Fields, word: str, kind: str) -> bool:
         power = {"": 0, "K": 3, "M": 6, "G": 9}[match[2].upper()]
         fields.setdefault("at_hertz", float(f"{match[1]}e{power}"))
         return True
+    if 3 <= len(word) <= 4 and DIELECTRIC.match(word):
+        spelled = word.upper()
+        spelled = {"COG": "C0G", "COH": "C0H", "NPO": "NP0"}.get(spelled, spelled)
+        fields.setdefault("dielectric", spelled)
+        return True
     if last.isdigit():
         if match := _VOLTS_RKM.match(word):
             fields.setdefault("volts", float(f"{match[1]}.{match[2]}"))
@@ -57,11 +62,6 @@ def rating(fields: Fields, word: str, kind: str) -> bool:
         return True
     if kind == "crystal" and (match := _PPM.match(word)):
         set_tolerance(fields, float(f"{match[1]}e-6"))
-        return True
-    if 3 <= len(word) <= 4 and DIELECTRIC.match(word):
-        spelled = word.upper()
-        spelled = {"COG": "C0G", "COH": "C0H", "NPO": "NP0"}.get(spelled, spelled)
-        fields.setdefault("dielectric", spelled)
         return True
     return False
 

@@ -99,6 +99,7 @@ def test_a_letter_of_a_case_is_no_tolerance():
         ("10u_6V3", 6.3, ""),
         ("15u, 100v", 100.0, ""),
         ("100p NPO", None, "NP0"),
+        ("68p/50V/NP0", 50.0, "NP0"),
         ("1n COG 2kV", 2000.0, "C0G"),
         ("100n Y5V", None, "Y5V"),
     ],
