@@ -94,8 +94,8 @@ def find_quantity(word: str, unit: str) -> Found | None:
     if prefix or unit_word:
         number = float(f"{digits}e{PREFIXES[unit][prefix]}")
         if unit == "farads" and len(word) == 4 and word[-1] in "FN":
-            if (coded := _coded(word, number)) is not None:
-                return coded
+            if (lettered := _coded(word, number)) is not None:
+                return lettered
         if unit == "farads" and not unit_word and prefix in ("m", "f"):
             other = ("micro", -6) if prefix == "m" else ("a farad", 0)
             return _two(
