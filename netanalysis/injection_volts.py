@@ -11,7 +11,11 @@ from dataclasses import dataclass
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
-from ohmtrail.netanalysis.recognise.rail_names import last_component, volts_in_text
+from ohmtrail.netanalysis.recognise.rail_names import (
+    last_component,
+    volts_from_name,
+    volts_in_text,
+)
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 
 __all__ = ["Nominal", "lowest_nominals"]
@@ -24,7 +28,7 @@ _VID = re.compile(
     r"^(?:P?VID(?:SEL)?_?\d*|SVID\w*|SV[CDT]\d?|SV(?:CLK|DATA?)|V(?:CLK|DIO)|DVS\w*|"
     r"VSEL_?\d*)$"
 )
-_NO_VOLTS = re.compile(r"[_\-/. ]+")
+_BETWEEN_WORDS = re.compile(r"[_/ ]+|(?<=\w)-")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,7 @@ def lowest_nominals(
     unless it is stated.
     """
     evidence: dict[str, dict[str, float]] = {net: {} for net in supplies}
+    rails = {rail.net: rail for rail in circuit.rails}
     for rail in circuit.rails:
         mine = evidence.setdefault(rail.net, {})
         if rail.volts is not None and rail.net not in circuit.stated_volts:
@@ -69,17 +74,23 @@ def lowest_nominals(
     nets = circuit.board.net_by_name
     found: dict[str, Nominal] = {}
     for net, mine in evidence.items():
-        told = nets[net].aliases if net in nets else ()
-        for text in (net, *told):
+        told = (net, *(nets[net].aliases if net in nets else ()))
+        for text in told if net not in rails else ():
+            volts_told = volts_from_name(text)
+            if volts_told is not None:
+                mine.setdefault("name", volts_told)
+        # What stands in a name lowers what is known.  It never makes an unknown voltage
+        # known: 5V_VIN may be the input of what makes 5 V.
+        for text in told if mine else ():
             for volts in _volts_in_name(text):
-                mine.setdefault(f"name {text}", volts)
+                mine.setdefault(f"name {text}, {volts:g} V", volts)
         found[net] = _weigh(net, mine, moving.get(net))
     return found
 
 
 def _volts_in_name(net: str) -> list[float]:
     """Return every voltage that a net's name spells ("5V_TO_3V3" has two)."""
-    found = (volts_in_text(word) for word in _NO_VOLTS.split(last_component(net)))
+    found = (volts_in_text(word) for word in _BETWEEN_WORDS.split(last_component(net)))
     whole = volts_in_text(last_component(net))
     return [volts for volts in (whole, *found) if volts is not None]
 
@@ -105,7 +116,10 @@ def _weigh(net: str, mine: Mapping[str, float], moving: str | None) -> Nominal:
 
 
 def _listed(known: Mapping[str, float]) -> str:
-    return ", ".join(f"{volts:g} V ({why})" for why, volts in known.items())
+    shown: dict[float, str] = {}
+    for why, volts in known.items():
+        shown.setdefault(volts, why.partition(",")[0])
+    return ", ".join(f"{volts:g} V ({why})" for volts, why in shown.items())
 
 
 def _moving(circuit: Circuit, view: CircuitView) -> dict[str, str]:

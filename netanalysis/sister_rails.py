@@ -11,7 +11,7 @@ def _shape(circuit: Circuit, rail: Rail) -> tuple[object, ...] | None:
     loads = sorted(parts[ref].value for ref in rail.loads if ref in parts)
     if rail.volts is None or not any(loads):
         return None
-    maker = parts[rail.source].value if rail.source in parts else ""
+    maker = parts[rail.source].value if rail.source is not None else ""
     return abs(rail.volts), maker, tuple(loads)
 
 

@@ -129,6 +129,29 @@ def test_a_regulator_that_makes_less_than_the_rail_is_called_counts():
     assert any("+5V" in net for net, _ in answer.warnings)
 
 
+def test_a_name_that_tells_of_what_hangs_there_makes_no_voltage_known():
+    # 5V_VIN and 3V3_VIN behind two beads of one input are one net at direct current:
+    # the names speak of the supplies behind them.
+    text = """
+    J1 - Connector:Barrel_Jack 1:=VIN 2:=GND
+    FB1 600R Device:FerriteBead 1:=VIN 2:=5V_VIN
+    FB2 600R Device:FerriteBead 1:=VIN 2:=3V3_VIN
+    C1 10u Device:C 1:=5V_VIN 2:=GND
+    C2 10u Device:C 1:=3V3_VIN 2:=GND
+    U1 BUCK - VIN=5V_VIN GND=GND SW=SWA FB=FBA BOOT=BTA
+    L1 4u7 Device:L 1:=SWA 2:=+5V
+    U2 BUCK - VIN=3V3_VIN GND=GND SW=SWB FB=FBB BOOT=BTB
+    L2 4u7 Device:L 1:=SWB 2:=+3V3
+    C3 22u Device:C 1:=+5V 2:=GND
+    C4 22u Device:C 1:=+3V3 2:=GND
+    """
+    answer = asked(text, "+5V")
+    assert answer.volts_max is None
+    assert {"5V_VIN", "3V3_VIN"} <= set(answer.unknown)
+    # Two voltages in one name: the lower one counts where one is known at all.
+    assert asked(LOADS, "+12V", **{"+12V": 12.0}).volts_max == 12.0
+
+
 CORE = """
 U1 CORE_CTRL - VIN=+12V GND=GND SW=SW FB=FB VID0=V0 VID1=V1 BOOT=BT
 C1 100n Device:C 1:=BT 2:=SW
