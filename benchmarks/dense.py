@@ -25,7 +25,10 @@ _SCH = ('(kicad_sch (version 20231120) (uuid "r") (lib_symbols)\n', ")\n")
 _PCB = ("(kicad_pcb (version 20240108)\n", ")\n")
 _NET = ('(export (version "E") (components\n', ") (nets))\n")
 _NODES = ('(export (version "E") (components (comp (ref R1))) (nets\n', "))\n")
-_XML = ('<?xml version="1.0"?>\n<export version="E"><nets>\n', "</nets></export>\n")
+_XML = (
+    '<?xml version="1.0"?>\n<export version="E"><components/><nets>\n',
+    "</nets></export>\n",
+)
 _SCR = ("EESchema Schematic File Version 4\nEELAYER END\n", "$EndSCHEMATC\n")
 _EAGLE = (
     '<?xml version="1.0"?>\n<!DOCTYPE eagle SYSTEM "eagle.dtd">\n<eagle version="9">'
@@ -41,7 +44,7 @@ _BRD = (
 )
 _IPC = (
     '<?xml version="1.0"?>\n<IPC-2581 revision="C"><Content/><Ecad name="e">'
-    '<CadHeader units="MILLIMETER"/><CadData><Step name="s">\n',
+    '<CadHeader units="MILLIMETER"/><CadData><Step name="s"><Component refDes="R1"/>\n',
     "</Step></CadData></Ecad></IPC-2581>\n",
 )
 _EDIF = (

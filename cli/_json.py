@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from ohmtrail.cli._value_json import value_json
@@ -53,7 +54,10 @@ def warnings_json(board: "Board") -> list[Json]:
 
 def summary_json(circuit: "Circuit") -> Json:
     """Make the answer of ``summary``."""
+    from ohmtrail.netanalysis.lacking import lacking
+
     board = circuit.board
+    told = replace(board, unused=(*board.unused, *lacking(board)))
     return {
         "name": board.name,
         "format": board.format,
@@ -63,7 +67,7 @@ def summary_json(circuit: "Circuit") -> Json:
         "pins": board.pin_count,
         "sheets": len(board.sheets),
         "ground": list(circuit.ground),
-        "warnings": warnings_json(board),
+        "warnings": warnings_json(told),
     }
 
 

@@ -34,6 +34,10 @@ def command(request: Request) -> None:
         f"{len(circuit.rails)} rails, {len(circuit.stages)} stages, "
         f"{len(circuit.parallel_sets)} parallel sets"
     )
+    from ohmtrail.netanalysis.lacking import lacking
+
+    for one in lacking(board):
+        say(wrap(one.what))
     if not board.unused:
         say("everything in the file was used")
         return

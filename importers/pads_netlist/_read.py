@@ -12,6 +12,8 @@ __all__ = ["read"]
 
 _HEADER = re.compile(r"(?:!PADS-[^!]*!|\*PADS[^*]*\*)", re.I)
 _WORDS = 1_000_001
+#: Widths that may follow the name of a signal.
+_RULE = re.compile(r"(?:\s+[\d.]+)+$")
 _SECTION = re.compile(r"\*([A-Z0-9_ -]+)\*\s*(.*)", re.I)
 
 
@@ -78,15 +80,15 @@ def read(path: Path) -> Board:
                 netlist.pass_over(f"line of section {section[:20]}", number)
             continue
         section = match[1].strip().upper()
-        rest = match[2].split()
         if section == "SIGNAL":
-            if not rest:
+            # KiCad writes names with blanks as they are.
+            net = _RULE.sub("", match[2])
+            if not net:
                 raise ParseError(
                     "found '*SIGNAL*', expected a name after it", path, number
                 )
-            net = rest[0]
             netlist.add_net(net, number)
-            if len(rest) > 1:
+            if net != match[2]:
                 netlist.pass_over("rule after the name of a signal", number)
         elif section == "END":
             break

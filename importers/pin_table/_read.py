@@ -19,6 +19,7 @@ __all__ = ["COLUMNS", "read"]
 #: The columns that mean something here; the first three must be there.
 COLUMNS = ("ref", "pin", "net", "name", "value", "kind")
 _NEEDED = COLUMNS[:3]
+_LINES_MAX = 3_000_000
 #: Words that people write for "not connected" and that would join such pins.
 _NOT_CONNECTED = {"nc", "n/c", "n.c.", "-", "--", "?", "none", "no connect"}
 
@@ -54,18 +55,19 @@ def _rows(text: str, path: Path) -> Iterator[tuple[int, list[str]]]:
 
     The first row given is the header; it decides the delimiter.
     """
-    lines = text.splitlines(keepends=True)
-    start = 0
-    while start < len(lines):
-        line = lines[start].strip()
+    lines = io.StringIO(text, newline="")
+    start, header, offset = 0, "", 0
+    for header in lines:
+        line = header.strip()
         if line and not line.lstrip('"').startswith("#"):
             break
         start += 1
-    if start == len(lines):
+        offset += len(header)
+    else:
         raise ParseError("found no header, expected ref,pin,net", path, start or 1)
-    delimiter = max("\t;,", key=lines[start].count)
-    source = io.StringIO("".join(lines[start:]), newline="")
-    reader = csv.reader(source, delimiter=delimiter, strict=True)
+    delimiter = max("\t;,", key=header.count)
+    lines.seek(offset)
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
     begun = start + 1
     try:
         for row in reader:
@@ -73,6 +75,10 @@ def _rows(text: str, path: Path) -> Iterator[tuple[int, list[str]]]:
             if any(cells):
                 yield begun, cells
             begun = start + reader.line_num + 1
+            if begun > _LINES_MAX:
+                raise ParseError(
+                    f"found more than {_LINES_MAX} lines, expected a board", path, begun
+                )
     except csv.Error as error:
         raise ParseError(f"found a damaged row ({error})", path, begun) from None
 

@@ -93,9 +93,11 @@ def read_device(line: Line, home: Definition) -> Device | None:
     if letter == "A":
         return _code_model(line, words, given)
     form = LETTERS.get(letter)
-    blank = next(
-        (k for k, word in enumerate(words) if k > 3 and _marks_nothing(word)), 0
-    )
+    blank = 0
+    if "<" in line.text:
+        blank = next(
+            (k for k, word in enumerate(words) if k > 3 and _marks_nothing(word)), 0
+        )
     if form is None or (blank and blank - 1 != len(form.pins)):
         return _by_order(line, words, given)
     if len(words) - 1 < form.least or (

@@ -2,6 +2,7 @@
 
 import math
 import re
+from functools import lru_cache
 
 __all__ = ["board_value", "has_letter_inside", "spice_number"]
 
@@ -38,6 +39,7 @@ _PREFIXES = {
 }
 
 
+@lru_cache(4096)
 def spice_number(text: str) -> float | None:
     """Return a number with SPICE's suffixes, or None.
 

@@ -8,6 +8,7 @@ _WORD = re.compile(
     r"""\{[^{}]*(?:\{[^{}]*\}[^{}]*)*+\}|'[^']*'|"[^"]*"|<[^<>\s]+(?: [^<>]*)?>|"""
     r"""=|[^\s,()={}'"]+|[{}'"]"""
 )
+_SPECIAL = re.compile(r"""[(),={}'"<]""")
 _KEY = re.compile(r"[A-Za-z_][\w.]*")
 _ASSIGNED = re.compile(
     r"""(\{[^{}]*\}|'[^']*'|"[^"]*")|([A-Za-z_][\w.]*)\s*(\([^()]*\))?\s*=(?!=)"""
@@ -20,7 +21,7 @@ def split_words(text: str) -> list[str]:
     >>> split_words("R1 (a,b) {x + 1} m = 2")
     ['R1', 'a', 'b', '{x + 1}', 'm', '=', '2']
     """
-    if text.isalnum() or not any(c in text for c in "(),={}'\"<"):
+    if _SPECIAL.search(text) is None:
         return text.split()
     return _WORD.findall(text)
 

@@ -219,6 +219,9 @@ def _transistor_rank(scene: Scene, element: Element, pin: Pin) -> int | None:
         for other in scene.at(pin.net or ""):
             if (other.ref, other.unit) == (pin.ref, unit) and other.switch:
                 far = other.low if other.high == pin.net else other.high
+                if far == element.source and not view.is_ground(far):
+                    # It can only discharge the gate: any other driver is likelier.
+                    return _RANK_CHIP
                 ends = (element.high, element.low)
                 if far in ends or scene.is_power(far):
                     return RANK_TRANSISTOR

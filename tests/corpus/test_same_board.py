@@ -1,9 +1,10 @@
 """One board in several formats: the same parallel sets, stages and suspects.
 
 The schematic is the measure.  Beside it: the layout, the two joined either way, and
-what KiCad's own exporters write of the layout, IPC-2581 and IPC-D-356.  A format
-must give the same unless the board stands in `SHORT` for it, with what it reaches
-and what is lacking; ``pytest -s`` prints all figures.
+what KiCad's own exporters write: of the layout IPC-2581 and IPC-D-356, of the
+schematic the PADS net list.  A format must give the same unless the board stands in
+`SHORT` for it, with what it reaches and what is lacking; ``pytest -s`` prints all
+figures.
 """
 
 import functools
@@ -11,7 +12,6 @@ import gzip
 import subprocess
 import tempfile
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 from _labels import show
@@ -24,6 +24,7 @@ from _oracles import (
     program,
 )
 from _same_board import BOARDS, compare
+from _same_board_short import LACKS, SHORT
 
 from ohmtrail.importers import load
 from ohmtrail.netanalysis.checklist import make_checklist
@@ -31,170 +32,8 @@ from ohmtrail.netanalysis.join import join
 from ohmtrail.netanalysis.recognise import recognise
 
 DEMO = "demo"
-#: What a format does not hold at all.
-LACKS = {
-    "layout": "symbols, and before KiCad 6 pin names",
-    "layout with schematic": "nothing",
-    "schematic with layout": "nothing",
-    "ipc2581": "symbols and pin names",
-    "d356": "values, symbols, pin names and packages",
-    "d356 with schematic": "nothing",
-}
 FORMATS = tuple(LACKS)
-
-
-class Reached(NamedTuple):
-    """At least so many sets, stages, chains and rails; at most so many false ones."""
-
-    sets: int
-    stages: int
-    chains: int
-    suspects: int
-    more: int
-    why: str
-
-
-#: Where a format gives less than the schematic, what it gives and why.
-SHORT: dict[tuple[str, str], Reached] = {
-    ("demo", "d356"): Reached(
-        6,
-        13,
-        14,
-        15,
-        0,
-        "diodes that may be anything, transistors of unknown channel",
-    ),
-    ("bitaxe-ultra", "d356"): Reached(
-        0,
-        4,
-        2,
-        0,
-        0,
-        "nothing shows the current sensor whose conductor joins input and 5 V",
-    ),
-    ("bms-c1", "ipc2581"): Reached(
-        2,
-        2,
-        1,
-        4,
-        2,
-        "the driver's pin for Q6-Q9 has no name, and Q11, which pulls their "
-        "gates low, is nearer: taken for their drive, so no pair",
-    ),
-    ("bms-c1", "d356"): Reached(
-        2,
-        2,
-        4,
-        3,
-        1,
-        "zeners and clamps read as diodes; Q12 may be bipolar",
-    ),
-    ("cheap-focer-2", "d356"): Reached(
-        6,
-        5,
-        6,
-        2,
-        0,
-        "a three-pin regulator without a value",
-    ),
-    ("mjpower-ss", "d356"): Reached(
-        1,
-        1,
-        3,
-        0,
-        0,
-        "a regulator without a value; its output has no supply's name",
-    ),
-    ("moteus-c1", "d356"): Reached(
-        0,
-        6,
-        6,
-        1,
-        0,
-        "connectors whose refdes says nothing, such as AUX1",
-    ),
-    ("mppt-1210-hus", "layout"): Reached(
-        0,
-        6,
-        5,
-        3,
-        0,
-        "suppressor arrays with refdes U are chips without their symbols",
-    ),
-    ("mppt-1210-hus", "ipc2581"): Reached(
-        0,
-        6,
-        5,
-        3,
-        0,
-        "suppressor arrays with refdes U are chips without their symbols",
-    ),
-    ("mppt-1210-hus", "d356"): Reached(
-        0,
-        4,
-        4,
-        1,
-        0,
-        "regulator and load switch without values, arrays as chips",
-    ),
-    ("mppt-2420-hc", "d356"): Reached(
-        1,
-        2,
-        2,
-        3,
-        0,
-        "single transistors of no known family, shunts without values",
-    ),
-    ("mppt-2420-lc", "d356"): Reached(
-        0,
-        4,
-        1,
-        0,
-        0,
-        "single transistors of no known family, shunts without values",
-    ),
-    ("mppt-2420-rc", "layout"): Reached(
-        0,
-        5,
-        4,
-        2,
-        0,
-        "R12 is marked as not fitted in the schematic alone",
-    ),
-    ("mppt-2420-rc", "ipc2581"): Reached(
-        0,
-        5,
-        4,
-        2,
-        0,
-        "R12 is marked as not fitted in the schematic alone",
-    ),
-    ("mppt-2420-rc", "d356"): Reached(
-        0,
-        2,
-        2,
-        2,
-        0,
-        "single transistors of no known family",
-    ),
-    ("reform1-motherboard", "d356"): Reached(
-        0,
-        1,
-        0,
-        0,
-        1,
-        "regulators, power switches and single transistors without values on "
-        "rails without names",
-    ),
-    ("vesc4", "d356"): Reached(
-        0,
-        5,
-        6,
-        1,
-        0,
-        "a three-pin regulator without a value",
-    ),
-}
+SUFFIXES = {"ipc2581": "xml", "d356": "d356", "pads": "asc"}
 
 
 @functools.cache
@@ -224,14 +63,33 @@ def layout(name):
     return copy
 
 
+def pads_list(board):
+    """Return the net list as KiCad writes it for PADS."""
+    lines = ["*PADS-PCB*", "*PART*"]
+    lines += [f"{part.ref} {part.footprint}" for part in board.parts if part.pins]
+    lines.append("*NET*")
+    for net in board.nets:
+        pins = " ".join(f"{pin.ref}.{pin.number}" for pin in net.pins)
+        lines += [f"*SIGNAL* {net.name}", pins]
+    return "\n".join([*lines, "*END*", ""])
+
+
 @functools.cache
 def export(name, what):
-    """Return the layout as kicad-cli writes it in another format."""
-    out = folder() / f"{name}.{what}.{'xml' if what == 'ipc2581' else 'd356'}"
-    command = "ipcd356" if what == "d356" else what
+    """Return the board as kicad-cli writes it in another format."""
+    out = folder() / f"{name}.{what}.{SUFFIXES[what]}"
+    if what == "pads" and schematic(name).suffix == ".sch":
+        out.write_text(pads_list(load(layout(name))))  # kicad-cli reads no KiCad 5
+        return load(out)
+    if what == "pads":
+        words = ["sch", "export", "netlist", "--format", "pads"]
+        source = schematic(name)
+    else:
+        words = ["pcb", "export", "ipcd356" if what == "d356" else what]
+        source = layout(name)
     # kicad-cli complains of a schema file that it does not need.
     subprocess.run(
-        [program("kicad-cli"), "pcb", "export", command, "-o", out, layout(name)],
+        [program("kicad-cli"), *words, "-o", out, source],
         capture_output=True,
         timeout=120,
         check=False,
@@ -285,7 +143,7 @@ def test_a_format_gives_what_the_schematic_gives(name, what):
     assert found.sets[2] + found.stages[2] <= least.more, found.notes
 
 
-@pytest.mark.parametrize("what", [f for f in FORMATS if f != "schematic"])
+@pytest.mark.parametrize("what", [f for f in FORMATS if f != "pads"])
 @pytest.mark.parametrize("name", boards())
 def test_every_reading_has_a_place(name, what):
     """Layouts and both IPC formats hold positions: then every step has one."""
