@@ -25,6 +25,8 @@ CHUNK = 128
 _VOLTS_LEFT = 1e-14
 _AMPS_LEFT = 1e-11
 _ROUNDS = 12
+#: Columns that SuperLU solves at one time; fewer and more were slower.
+_COLUMNS = 8
 
 
 class Volts:
@@ -184,7 +186,7 @@ class Factor:
     def _refined(self, feed: Floats, volts: Volts, columns: Ints) -> Ints:
         """Solve and refine; return the columns that did not converge."""
         assert self._lu is not None
-        volts.high[self._kept] = self._lu.solve(feed[self._kept])
+        volts.high[self._kept] = _solved(self._lu, feed[self._kept])
         before = _largest(volts.high)
         failed = [columns[~np.isfinite(before)]]
         columns = columns[np.isfinite(before)]
@@ -194,7 +196,7 @@ class Factor:
                 break
             lacking = self._amps_left(feed, volts, columns)
             more = np.zeros_like(lacking)
-            more[self._kept] = self._lu.solve(lacking[self._kept])
+            more[self._kept] = _solved(self._lu, lacking[self._kept])
             step = _largest(more)
             good = np.isfinite(step) & ((step <= 0.5 * before) | (step == 0.0))
             size = _largest(volts.high[:, columns])
@@ -257,6 +259,15 @@ class Factor:
                 break
             found.add(more, np.array([0]))
             before = step
+
+
+def _solved(lu: SuperLU, feed: Floats) -> Floats:
+    """Solve a few columns at a time: SuperLU slows down beyond what caches hold."""
+    found = np.empty_like(feed)
+    for start in range(0, feed.shape[1], _COLUMNS):
+        some = slice(start, start + _COLUMNS)
+        found[:, some] = lu.solve(np.asfortranarray(feed[:, some]))
+    return found
 
 
 def _heaviest(weight: Floats, island: Ints) -> Ints:
