@@ -15,7 +15,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ohmtrail.netanalysis.board import Part, Pin
+from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.ground_like import ground_like
@@ -41,6 +41,9 @@ SMALL_OHMS = 100.0
 
 #: A pin so named measures a supply and lives on another.
 _SENSES = re.compile(r"SENSE|SNS|SEN$|MON$|DET")
+
+#: Pins of a connector that may carry a jumper (CP).
+_SMALL_CONNECTOR = 4
 
 _DIODES = ("diode", "zener", "tvs", "led")
 _TRANSISTORS = {
@@ -75,7 +78,7 @@ def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
     """Return the nets on which something lives.
 
     Rails; chips' supply pins; what a name calls a supply; what a capacitor smooths at a
-    chip of which no pin is told.  A chip's ground pin on a net that is not ground is a
+    chip's pin of which nothing is told.  A chip's ground pin on a net that is not ground is a
     negative or a floating supply.
     """
     found = {rail.net for rail in circuit.rails} | set(circuit.stated_volts)
@@ -93,10 +96,12 @@ def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
             found.add(net)
     for part in circuit.board.parts:
         if view.kind(part.ref) in ("chip", "other") and view.fitted(part.ref):
-            untold = not _told(view, part)
-            for net in view.nets(part.ref):
-                if is_supply_name(net) or (untold and _smoothed(view, net)):
-                    found.add(net)
+            for pin in part.pins:
+                if pin.net is not None and (
+                    is_supply_name(pin.net)
+                    or (not _told(view, pin) and _smoothed(view, pin.net))
+                ):
+                    found.add(pin.net)
     return frozenset(net for net in found if net not in view.ground)
 
 
@@ -150,6 +155,10 @@ def injection_ways(
             add(part.ref, SWITCH, nets)
         elif kind == "capacitor" and sum(net in supplies for net in nets) > 1:
             add(part.ref, WIDE, nets)
+        elif kind == "connector" and len(part.pins) <= _SMALL_CONNECTOR:
+            # A jumper, a wire link, a switch on a cable; with ground it is a port.
+            if not any(view.is_ground(net) for net in nets):
+                add(part.ref, SWITCH, (net for net in nets if net in supplies))
         elif kind == "other" and len(nets) == 2:
             add(part.ref, WIDE, nets)
         if kind in ("chip", "other") and len(nets) > 2:
@@ -183,14 +192,9 @@ def _transistor(
 def _chip(view: CircuitView, ref: str, supplies: frozenset[str]) -> Way | None:
     """Return the way from any pin of a chip to its own supplies and power pins."""
     pins = [pin for pin in view.part(ref).pins if pin.net is not None]
-    told = _told(view, view.part(ref))
     exits = _ends(
         view,
-        (
-            pin.net
-            for pin in pins
-            if pin.net in supplies or _power(view, pin, told=told)
-        ),
+        (pin.net for pin in pins if pin.net in supplies or _power(view, pin)),
     )
     entries = _ends(view, (pin.net for pin in pins))
     if not exits or len(entries) < 2:
@@ -198,20 +202,19 @@ def _chip(view: CircuitView, ref: str, supplies: frozenset[str]) -> Way | None:
     return Way(ref, WIDE, entries, exits)
 
 
-def _told(view: CircuitView, part: Part) -> bool:
-    """Whether any pin of a part has a name or a role."""
-    return any(
-        pin.name.strip("0123456789") or view.role(part.ref, pin.number)
-        for pin in part.pins
-    )
+def _told(view: CircuitView, pin: Pin) -> bool:
+    """Whether anything says what a pin is for."""
+    named = pin.name.strip("0123456789")
+    return bool(named or view.role(pin.ref, pin.number))
 
 
-def _power(view: CircuitView, pin: Pin, *, told: bool) -> bool:
+def _power(view: CircuitView, pin: Pin) -> bool:
     """Whether a chip's pin carries power though its net is called no supply."""
     net = pin.net or ""
     role = view.role(pin.ref, pin.number)
     if role == "switch":
         return True
+    told = _told(view, pin)
     if role in ("input", "output") or not told:
         coil = any(link.kind in ("inductor", "bead") for link in view.links_at(net))
         return coil or (not told and _smoothed(view, net))

@@ -76,6 +76,8 @@ def test_a_converter_up_from_a_known_rail_is_no_lower_than_it(demo):
         "R1 22R Device:R 1:=+12V 2:=+3V3",
         "RT1 NTC Device:Thermistor_NTC 1:=+12V 2:=+3V3",
         "C1 1u Device:C 1:=+12V 2:=+3V3",
+        # A wire link or a switch on a cable.
+        "J1 LINK Connector:Conn_01x02 1:=+12V 2:=+3V3",
         # Nothing is known of its pins.
         "Q1 X1 - 1:=N1 2:=+12V 3:=+3V3",
         "U1 X2 - 1:=+12V 2:=GND 3:=+3V3 4:=N1",
