@@ -1,6 +1,6 @@
 """What stands between two probes when a meter's current meets junctions."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -38,6 +38,30 @@ class Solution:
     #: alone determines.
     resistance_amps: "NDArray[np.float64]"
     junction_amps: "NDArray[np.float64]"
+
+
+class _NodeVolts(Mapping[str, float]):
+    """Volts by name, without a dictionary of thousands for each answer."""
+
+    __slots__ = ("_index", "_volts")
+
+    def __init__(self, index: dict[str, int], volts: "NDArray[np.float64]") -> None:
+        self._index, self._volts = index, volts
+
+    def __getitem__(self, node: str) -> float:
+        volts = float(self._volts[self._index[node]])
+        if np.isnan(volts):
+            raise KeyError(node)
+        return volts
+
+    def __iter__(self) -> Iterator[str]:
+        return (node for node in self._index if node in self)
+
+    def __len__(self) -> int:
+        return int(np.count_nonzero(~np.isnan(self._volts)))
+
+    def __repr__(self) -> str:
+        return repr(dict(self))
 
 
 class JunctionSolver:
@@ -116,17 +140,12 @@ class JunctionSolver:
         elif p != m:
             volts[p] = open_volts
             limited, driven = True, 0.0
-        volts_of = volts[elements.merged]
         return Solution(
             float(volts[p]),
             driven,
             limited,
             steps,
-            {
-                node: float(volts_of[k])
-                for node, k in elements.index.items()
-                if not np.isnan(volts_of[k])
-            },
+            _NodeVolts(elements.index, volts[elements.merged]),
             of_r,
             of_j,
         )
