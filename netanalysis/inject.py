@@ -10,7 +10,6 @@ from ohmtrail.netanalysis.injection_reach import (
     ReachedRail,
 )
 from ohmtrail.netanalysis.nearest import NotOnBoardError
-from ohmtrail.netanalysis.recognise.links import find_links
 from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["AMPS_START", "Heat", "InjectAnswer", "heat_of", "inject"]
@@ -258,9 +257,9 @@ def _of_this_net(
 
 def _not_fitted(index: InjectionIndex, reach: InjectionReach) -> list[str]:
     """Say which links marked "not fitted" would lead further, to less or unknown."""
-    view, inside = index.view, frozenset(reach.rails)
+    inside = frozenset(reach.rails)
     found: dict[str, None] = {}
-    for link in find_links(view, fitted=False):
+    for link in index.not_fitted:
         for near, far in ((link.net_a, link.net_b), (link.net_b, link.net_a)):
             if near not in inside or far in inside or far not in index.supplies:
                 continue

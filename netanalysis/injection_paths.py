@@ -78,8 +78,8 @@ def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
     """Return the nets on which something lives.
 
     Rails; chips' supply pins; what a name calls a supply; what a capacitor smooths at a
-    chip's pin of which nothing is told.  A chip's ground pin on a net that is not ground is a
-    negative or a floating supply.
+    chip's pin of which nothing is told.  A chip's ground pin on a net that is not
+    ground is a negative or a floating supply.
     """
     found = {rail.net for rail in circuit.rails} | set(circuit.stated_volts)
     grounds = ground_like(view)

@@ -16,6 +16,7 @@ from ohmtrail.netanalysis.injection_paths import (
     supply_nets,
 )
 from ohmtrail.netanalysis.injection_volts import lowest_nominals
+from ohmtrail.netanalysis.recognise.links import find_links
 
 __all__ = ["InjectionIndex", "InjectionReach", "ReachedRail", "injection_reach"]
 
@@ -95,6 +96,8 @@ class InjectionIndex:
             for net in way.entries:
                 self._ways.setdefault(net, []).append(way)
         self._bounds = self._lower_bounds()
+        #: Links that parts marked "not fitted" would make.
+        self.not_fitted = find_links(view, fitted=False)
 
     def reach(self, net: str) -> InjectionReach:
         """Return the rails that a short on a net may lead to, and the volts limit.
