@@ -39,6 +39,28 @@ class _Reader(pickle.Unpickler):
         raise pickle.UnpicklingError(f"{module}.{name} is not kept")
 
 
+def _installed(folder: str) -> list[tuple[str, int, int]]:
+    """Return what changes when a package comes to a folder of ``sys.path`` or goes.
+
+    Installers keep the folders that end in "-packages", whose own time tells.  Any
+    other folder (of ``PYTHONPATH``, the working folder) may change at every turn:
+    there the descriptions of packages count, which name the readers they add.
+    """
+    folder = folder or "."
+    status = os.stat(folder)
+    if folder.endswith("-packages") or not stat.S_ISDIR(status.st_mode):
+        return [(folder, status.st_size, status.st_mtime_ns)]
+    found = []
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.name.endswith((".dist-info", ".egg-info")):
+                for path in (entry.path, os.path.join(entry.path, "entry_points.txt")):
+                    with suppress(OSError):
+                        status = os.stat(path)
+                        found.append((path, status.st_size, status.st_mtime_ns))
+    return found
+
+
 def _own_files() -> str:
     """Return a hash that changes whenever the program does, or what is installed."""
     import sys
@@ -50,9 +72,7 @@ def _own_files() -> str:
     found = []
     for folder in sys.path:
         with suppress(OSError):
-            status = os.stat(folder or ".")
-            if stat.S_ISDIR(status.st_mode) and folder.endswith("-packages"):
-                found.append((folder, 0, status.st_mtime_ns))
+            found += _installed(folder)
     for package in (ohmtrail.cli, ohmtrail.importers, ohmtrail.netanalysis):
         folders = [package.__path__[0]]
         while folders:

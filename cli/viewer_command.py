@@ -17,7 +17,9 @@ def editor_line(arguments: list[str], *, windows: bool | None = None) -> str:
 
     The editor writes its XML netlist to a file, puts that file's name in place of
     ``%I`` and the name chosen for the output, without a suffix, in place of
-    ``%O``, and runs the line in a shell.
+    ``%O``, and runs the line in a shell.  Quotes that let nothing in a name mean
+    anything to the shell stand around both; an apostrophe in a name ends them, and
+    the line then fails.
 
     Parameters
     ----------
@@ -31,7 +33,11 @@ def editor_line(arguments: list[str], *, windows: bool | None = None) -> str:
     join = subprocess.list2cmdline if windows else shlex.join
     quoted = join([sys.executable])
     more = f" {join(arguments)}" if arguments else ""
-    return f'{quoted} -m ohmtrail checklist "%I"{more} --out "%O.checklist.txt"'
+    mark = '"' if windows else "'"
+    return (
+        f"{quoted} -m ohmtrail checklist {mark}%I{mark}{more} "
+        f"--out {mark}%O.checklist.txt{mark}"
+    )
 
 
 @click.command("viewer-command")

@@ -1,7 +1,10 @@
 """Bytes and text of a design file: gzip undone, size bounded, errors in one line."""
 
+import os
+import stat
 import zlib
 from pathlib import Path
+from typing import BinaryIO
 
 from ohmtrail.importers._errors import ImporterError, ParseError
 from ohmtrail.importers._trace import note
@@ -11,6 +14,8 @@ __all__ = ["MAX_BYTES", "read_bytes", "read_head", "read_text"]
 #: Files larger than this (unpacked) are refused; the largest real schematic seen
 #: has 9 MB, board files reach some 100 MB.
 MAX_BYTES = 512 * 1024 * 1024
+#: A pipe that nobody writes to opens at once; Windows needs O_BINARY.
+_NO_WAIT = getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _GZIP = b"\x1f\x8b\x08"
 
 
@@ -21,6 +26,26 @@ def _open_error(path: Path, error: OSError) -> ImporterError:
     elif isinstance(error, IsADirectoryError):
         reason = "found a directory, expected a file"
     return ImporterError(f"{path}: {reason}")
+
+
+def _open(path: Path) -> BinaryIO:
+    """Open a file to read; a pipe or device, which might never end, is an error.
+
+    Raises
+    ------
+    OSError, ValueError
+        As `open`.
+    ImporterError
+        If it is no regular file.
+    """
+    handle = os.open(path, os.O_RDONLY | _NO_WAIT)
+    mode = os.fstat(handle).st_mode
+    if stat.S_ISREG(mode):
+        return open(handle, "rb")
+    os.close(handle)
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError
+    raise ImporterError(f"{path}: found a pipe or a device, expected a file")
 
 
 def _unpack(data: bytes, path: Path, limit: int, whole: bool) -> bytes:
@@ -56,9 +81,7 @@ def read_head(path: Path, size: int) -> bytes:
         If the file cannot be read.
     """
     try:
-        if path.is_dir():
-            raise IsADirectoryError
-        with open(path, "rb") as file:
+        with _open(path) as file:
             data = file.read(size)
     except OSError as error:
         raise _open_error(path, error) from None
@@ -84,7 +107,7 @@ def read_bytes(path: Path) -> bytes:
         `MAX_BYTES`.
     """
     try:
-        with open(path, "rb") as file:
+        with _open(path) as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
         note(path, None)

@@ -1,5 +1,7 @@
 """Turns placed symbols and named subgraphs into a board."""
 
+from pathlib import Path
+
 from ohmtrail.importers.kicad_schematic._bus import NET
 from ohmtrail.importers.kicad_schematic._gather import Gathered, shown
 from ohmtrail.importers.kicad_schematic._graph import Graph
@@ -173,7 +175,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
     used = {pin.net for part in parts for pin in part.pins}
     screen = design.uses[0].screen
     return make_board(
-        name=screen.path.stem,
+        name=Path(screen.path.name.removesuffix(".gz")).stem,
         format="kicad_schematic",
         version=f"{screen.version} {screen.generator}".strip(),
         parts=parts,

@@ -87,7 +87,7 @@ def shown(text: str, use: Use, design: Design) -> str:
             return {
                 "SHEETNAME": use.sheet.name if use.sheet else "",
                 "SHEETPATH": use.path,
-                "FILENAME": design.project.root.name,
+                "FILENAME": design.project.root.name.removesuffix(".gz"),
                 "#": str(use.index + 1),
                 "##": str(len(design.uses)),
             }[name]

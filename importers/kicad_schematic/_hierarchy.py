@@ -4,6 +4,7 @@ import os
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ohmtrail.importers._trace import note
 from ohmtrail.importers.kicad_schematic._screen import (
     Screen,
     Sheet,
@@ -85,8 +86,14 @@ class Design:
 
 
 def _locate(sheet: Sheet, screen: Screen, project: Project) -> Path:
+    """Return a sheet's file: as named, or gzipped where only that is there."""
     name = expand(sheet.file, project.environment).replace("\\", "/")
-    return Path(os.path.normpath(screen.path.parent / name))
+    path = Path(os.path.normpath(screen.path.parent / name))
+    packed = Path(f"{path}.gz")
+    if not path.is_file() and packed.is_file():
+        note(path, None)
+        return packed
+    return path
 
 
 def _shown_name(sheet: Sheet, project: Project) -> str:

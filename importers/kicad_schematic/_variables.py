@@ -15,7 +15,8 @@ class Project:
 
     def __init__(self, root: Path) -> None:
         self.root = root
-        self.path = root.with_suffix(".kicad_pro")
+        plain = root.with_name(root.name.removesuffix(".gz"))
+        self.path = plain.with_suffix(".kicad_pro")
 
     @cached_property
     def settings(self) -> dict[str, Any]:

@@ -76,6 +76,28 @@ def test_a_file_that_was_missing_and_now_is_there_counts(table, cache):
     assert cache.get(("board",)) is None
 
 
+def test_a_reader_that_comes_by_the_path_alone_is_asked(table, tmp_path, monkeypatch):
+    """Two readers that claim one file are an error, whatever was kept before."""
+    kept, more = tmp_path / "kept", tmp_path / "more"
+    facts = more / "other_reader-1.dist-info"
+    facts.mkdir(parents=True)
+    monkeypatch.setenv("PYTHONPATH", str(more))
+    assert nets(table, kept)["nets"]
+    (more / "other_reader.py").write_text(
+        "from ohmtrail.importers.pin_table import IMPORTER as own\n"
+        "from dataclasses import replace\n"
+        'IMPORTER = replace(own, name="other")\n',
+        encoding="utf-8",
+    )
+    (facts / "METADATA").write_text("Name: other-reader\nVersion: 1\n")
+    (facts / "entry_points.txt").write_text(
+        "[ohmtrail.importers]\nother = other_reader\n"
+    )
+    with pytest.raises(subprocess.CalledProcessError) as failed:
+        nets(table, kept)
+    assert "pin_table and other both claim this file" in failed.value.stderr
+
+
 def test_another_question_has_another_answer(table, cache):
     keep(cache, table)
     assert cache.get(("board", "VMAIN=19")) is None

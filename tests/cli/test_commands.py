@@ -208,6 +208,42 @@ def test_checklists_of_real_boards_fit_80_columns(design):
     assert [line for line in text.splitlines() if len(line) > 80] == []
 
 
+_NETLIST = """<export version="E"><components><comp ref="R1"><value>10k</value></comp>
+</components><nets><net name="VIN"><node ref="R1" pin="1"/></net>
+<net name="GND"><node ref="R1" pin="2"/></net></nets></export>
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such names on Windows")
+@pytest.mark.parametrize(
+    "name",
+    ['a "b" c', "$HOME", "$(touch harm)", "`touch harm`", "a\\", "a;touch harm", "-x"],
+)
+def test_names_of_files_mean_nothing_to_the_shell(ohmtrail, tmp_path, name):
+    """Rules of quotes: POSIX shell command language, 2.2.2."""
+    folder = tmp_path / f"{name} project"
+    folder.mkdir()
+    netlist = folder / f"{name}.xml"
+    netlist.write_text(_NETLIST, encoding="utf-8")
+    line = ohmtrail("viewer-command").out.strip()
+    ran = run_as_the_editor_does(line, netlist, folder / name)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert (folder / f"{name}.checklist.txt").stat().st_size
+    assert not list(tmp_path.rglob("harm"))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="other quotes on Windows")
+def test_an_apostrophe_in_a_name_is_an_error_and_no_command(ohmtrail, tmp_path):
+    folder = tmp_path / "Ann's"
+    folder.mkdir()
+    netlist = folder / "a.xml"
+    netlist.write_text(_NETLIST, encoding="utf-8")
+    line = ohmtrail("viewer-command").out.strip()
+    ran = run_as_the_editor_does(line, netlist, folder / "a")
+    assert ran.returncode != 0
+    assert ran.stderr
+
+
 def test_the_line_fails_in_one_line(ohmtrail, tmp_path):
     bad = tmp_path / "bad.xml"
     bad.write_text("<export><comp", encoding="utf-8")
