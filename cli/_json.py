@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist, Step
     from ohmtrail.netanalysis.circuit import Circuit, Stage
     from ohmtrail.netanalysis.inject import InjectAnswer
+    from ohmtrail.netanalysis.network.expectation import Expectation
     from ohmtrail.netanalysis.query import NetAnswer, NetPart
     from ohmtrail.netanalysis.short import ShortAnswer
     from ohmtrail.netanalysis.verdict import Decider, Verdict
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 __all__ = [
     "checklist_json",
     "dump",
+    "expect_json",
     "formats_json",
     "inject_json",
     "measure_json",
@@ -371,5 +373,28 @@ def checklist_json(board: "Board", checklist: "Checklist") -> Json:
             for section in checklist.sections
         ],
         "cautions": list(checklist.cautions),
+        "warnings": warnings_json(board),
+    }
+
+
+def _reading(value: float | None) -> float | str | None:
+    return "OL" if value is not None and math.isinf(value) else value
+
+
+def expect_json(board: "Board", found: "Expectation") -> Json:
+    """Make the answer of ``expect``."""
+    return {
+        "mode": found.mode,
+        "plus": found.plus,
+        "minus": found.minus,
+        "low": _reading(found.low),
+        "typical": _reading(found.typical),
+        "high": _reading(found.high),
+        "unit": found.unit,
+        "because": list(found.because),
+        "source": found.source,
+        "notes": list(found.notes),
+        "swap": found.swap,
+        "assumed": found.assumed,
         "warnings": warnings_json(board),
     }

@@ -1,0 +1,139 @@
+"""Which junctions an ohmmeter wakes, and what it then shows.
+
+A meter steps up through its ranges.  What the junctions could take is judged from the
+voltages of the linear network, which is cheap; they are solved only in the ranges in
+which they could decide what is shown.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ohmtrail.netanalysis.network.elements import Junction, Network
+from ohmtrail.netanalysis.network.junction_law import THERMAL_VOLTS
+from ohmtrail.netanalysis.network.junction_solve import JunctionSolver
+from ohmtrail.netanalysis.network.meter import OhmRange
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.network.assembly import Floats
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+
+__all__ = ["Awake", "Read", "settled_clamps"]
+
+#: Junctions that take less than this share of the test current sleep.
+_AWAKE_SHARE = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What is shown: ohms (``inf`` for "OL"), the range, the refs that woke."""
+
+    ohms: float
+    range: OhmRange
+    woke: tuple[str, ...] = ()
+
+
+def settled_clamps(network: Network) -> Network:
+    """Return the network for ohms: clamps of chips nowhere below their usual drop.
+
+    In diode mode a clamp may honestly read 0.35 V.  If every clamp of a board were
+    taken so low, a meter that steps up from its lowest range would stop there at some
+    300 ohms whatever resistor it lies across, and every range would be useless.
+    """
+    return Network(
+        network.nodes,
+        network.resistances,
+        tuple(_settled(one) for one in network.junctions),
+    )
+
+
+def _settled(one: Junction) -> Junction:
+    return replace(one, volts_low=one.volts) if one.sort == "clamp" else one
+
+
+class Awake:
+    """Readings of several pairs at one corner, in one mode."""
+
+    def __init__(
+        self,
+        board: "SolvedBoard",
+        mode: str,
+        corner: str,
+        pairs: Sequence[tuple[str, str]],
+    ) -> None:
+        self._pairs = pairs
+        self._board = board
+        self._corner = corner
+        self._ranges = board.meter.ranges(mode)
+        self._leads = board.meter.leads(mode)
+        solver = board.corners.solvers[corner]
+        net = solver.assembly
+        plus, minus = net.pairs(pairs)
+        self._ohms: Floats = np.array([])
+        self._taken: Floats = np.zeros((len(self._ranges), 0))
+        if not pairs:
+            return
+        volts = solver.factor.solve(plus, minus)
+        ohms = np.diagonal(volts.drops(plus, minus)).copy()
+        together = net.island[plus] == net.island[minus]
+        ohms[~together] = math.inf
+        self._ohms = ohms
+        ones = board.for_ohms.junctions
+        anodes, cathodes = net.pairs([(one.anode, one.cathode) for one in ones])
+        drops = volts.drops(anodes, cathodes)
+        # A junction to another island carries nothing by itself; two in a row may:
+        # each counts with half the voltage.  Where only junctions join the probes,
+        # those that leave the first probe's island count with all of it.
+        home = net.island[plus][None, :]
+        leaves = (net.island[anodes][:, None] == home) != (
+            net.island[cathodes][:, None] == home
+        )
+        slope = THERMAL_VOLTS * np.array([one.emission for one in ones])[:, None]
+        knee = np.array([one.at(corner) for one in ones])[:, None]
+        saturation = 1e-3 / np.expm1(knee / slope)
+        rows = []
+        for one in self._ranges:
+            full = one.full_scale_ohms * one.test_amps
+            across = np.minimum(
+                np.where(together, ohms, math.inf) * one.test_amps, full
+            )
+            with np.errstate(invalid="ignore", divide="ignore"):
+                scale = np.where(together & (ohms > 0), across / ohms, 0.0)
+            part = np.where(together, 0.5, 1.0) * across
+            size = np.where(leaves, part[None, :], drops * scale[None, :])
+            size = np.where(together[None, :] | leaves, size, 0.0)
+            amps = saturation * np.expm1(np.minimum(size / slope, 200.0))
+            rows.append(np.abs(amps).sum(axis=0))
+        self._taken = np.array(rows)
+
+    def reading(self, k: int) -> Read:
+        """Return what the meter shows on pair k."""
+        linear = float(self._ohms[k])
+        for place, one in enumerate(self._ranges):
+            taken = float(self._taken[place, k])
+            if taken <= _AWAKE_SHARE * one.test_amps:
+                if linear <= one.full_scale_ohms:
+                    return Read(linear, one)
+                continue
+            full = one.full_scale_ohms * one.test_amps
+            if linear > one.full_scale_ohms and full / linear + taken < one.test_amps:
+                continue
+            shown = self._solve(k, one)
+            if shown.ohms <= one.full_scale_ohms:
+                return shown
+        return Read(math.inf, self._ranges[-1])
+
+    def _solve(self, k: int, one: OhmRange) -> Read:
+        plus, minus = self._pairs[k]
+        at_pads = one.open_volts - one.test_amps * self._leads
+        solver: JunctionSolver = self._board.ohm_junctions(self._corner)
+        found = solver.solve(plus, minus, one.test_amps, at_pads)
+        if found.limited:
+            return Read(math.inf, one)
+        shares = np.abs(found.junction_amps) / one.test_amps
+        order = np.argsort(-shares, kind="stable")
+        refs = (solver.network.junctions[j].ref for j in order if shares[j] >= 1e-2)
+        return Read(found.volts / one.test_amps, one, tuple(dict.fromkeys(refs)))
