@@ -159,7 +159,7 @@ def injection_ways(
             # A jumper, a wire link, a switch on a cable; with ground it is a port.
             if not any(view.is_ground(net) for net in nets):
                 add(part.ref, SWITCH, (net for net in nets if net in supplies))
-        elif kind == "other" and len(nets) == 2:
+        elif kind in ("chip", "other") and len(nets) == 2:
             add(part.ref, WIDE, nets)
         if kind in ("chip", "other") and len(nets) > 2:
             way = _chip(view, part.ref, supplies)

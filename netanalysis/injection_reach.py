@@ -190,8 +190,11 @@ class InjectionIndex:
         return ReachedRail(net, place.via, None, "", note, at_least, why)
 
     def _other_sign(self, one: ReachedRail, first: ReachedRail) -> ReachedRail:
-        """Mark a rail of the other sign: injection would reverse it."""
-        if not one.volts or not first.volts or (one.volts > 0) == (first.volts > 0):
+        """Mark a rail of the other sign: injection would reverse it.
+
+        A net of unknown sign is injected into with plus.
+        """
+        if not one.volts or (one.volts > 0) == ((first.volts or 1.0) > 0):
             return one
         why = f"of the other sign than {first.net}: injection would reverse it"
         return replace(one, why=why, reversed=True)

@@ -97,12 +97,9 @@ def _volts_in_name(net: str) -> list[float]:
 
 def _weigh(net: str, mine: Mapping[str, float], moving: str | None) -> Nominal:
     known = {why: volts for why, volts in mine.items() if volts}
-    stated = known.get("stated")
-    if moving is not None:
-        if stated is None:
-            note = f"{net} is set by {moving}: state the lowest it may go to"
-            return Nominal(None, "", note)
-        known = {"stated": stated}
+    if moving is not None and "stated" not in known:
+        note = f"{net} is set by {moving}: state the lowest it may go to"
+        return Nominal(None, "", note)
     if not known:
         return Nominal(None, "")
     if len({volts > 0 for volts in known.values()}) > 1:

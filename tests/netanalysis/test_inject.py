@@ -12,6 +12,7 @@ from _small_boards import board
 
 from ohmtrail.fixtures import write_demo
 from ohmtrail.importers import load
+from ohmtrail.netanalysis.checklist import make_checklist
 from ohmtrail.netanalysis.inject import AMPS_START, heat_of, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.recognise import recognise
@@ -55,6 +56,20 @@ def test_a_converter_up_from_a_known_rail_is_no_lower_than_it(demo):
     assert any("VLED" in text and "D902" in text for text in answer.cautions)
 
 
+def test_the_checklist_says_the_same_limit(demo):
+    for section in make_checklist(demo).sections:
+        limit = inject(demo, section.rail).volts_max
+        steps = [step for step in section.steps if step.row == "injection"]
+        assert limit is not None
+        for step in steps:
+            assert f"never above {limit:g} V" in step.title
+            assert "0.5 A" in step.why
+    assert any(
+        step.row == "injection"
+        for step in make_checklist(demo, rail="VMAIN").sections[0].steps
+    )
+
+
 @pytest.mark.parametrize(
     "joining",
     [
@@ -68,6 +83,7 @@ def test_a_converter_up_from_a_known_rail_is_no_lower_than_it(demo):
         "D1 - Device:LED K=+3V3 A=+12V",
         # A chip with pins on both, no regulator.
         "U1 SHIFTER - VCCA=+3V3 VCCB=+12V GND=GND A1=IO1 B1=X1",
+        "U1 IDEAL_DIODE - A=+12V K=+3V3",
         "U1 MONITOR - VS=+3V3 GND=GND IN+=+12V IN-=N1",
         "K1 RELAY Relay:DIPxx-1Axx 1:=+12V 2:=+3V3 6:=N1 8:=N2",
         "T1 FLYBACK Device:Transformer 1:=+12V 2:=N1 3:=+3V3 4:=N2 5:=N3 6:=N4",
@@ -170,6 +186,8 @@ def test_a_core_that_sets_its_own_voltage_has_no_known_lowest():
     assert answer.unknown == ("+1V1_CORE",)
     assert "VID0 of U1" in answer.missing[0]
     assert asked(LOADS + CORE, "+12V", **{"+1V1_CORE": 0.7}).volts_max == 0.7
+    # Stated too high for its name.
+    assert asked(LOADS + CORE, "+12V", **{"+1V1_CORE": 3.0}).volts_max == 1.1
     fixed = CORE.replace("VID0=V0 VID1=V1 ", "")
     assert asked(LOADS + fixed, "+12V").volts_max == 1.1
 
@@ -195,6 +213,15 @@ def test_no_voltage_is_right_for_rails_of_both_signs():
     assert "other sign" in answer.missing[0]
     # Stating it again does not help; lifting what joins them does.
     assert asked(LOADS + NEGATIVE, "+12V", **{"-12V": -12.0}).volts_max is None
+
+
+def test_a_switch_node_between_rails_of_both_signs_takes_none():
+    text = LOADS + (
+        "Q1 PFET Device:Q_PMOS_GSD G=G1 S=+12V D=SW\nL1 10u Device:L 1:=SW 2:=GND\n"
+        "D1 SCHOTTKY Device:D_Schottky 1:K=SW 2:A=-5V\nC1 22u Device:C 1:=-5V 2:=GND\n"
+        "U1 OPAMP - V-=-5V GND=GND OUT=N1"
+    )
+    assert "-5V" in asked(text, "SW").unknown
 
 
 def test_a_negative_rail_takes_the_leads_the_other_way_round():
