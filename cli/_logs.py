@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.log import Log
     from ohmtrail.netanalysis.network.evidence import Evidence
 
-__all__ = ["load_evidence", "load_log", "noted"]
+__all__ = ["load_evidence", "load_log", "noted", "warn_and_note"]
 
 
 def load_log(path: Path, board: "Board") -> "Log":
@@ -61,10 +61,17 @@ def load_evidence(
 
     log = load_log(request.good, circuit.board)
     evidence = gather(circuit, log)
-    for doubt in evidence.doubts:
-        warn(f"{request.good}: {doubt}")
     odd = [f"line {line}: {what}" for line, what in log.doubts]
-    return noted(circuit, request.good, (*odd, *evidence.doubts)), evidence
+    circuit = noted(circuit, request.good, odd)
+    return warn_and_note(circuit, request.good, evidence.doubts), evidence
+
+
+def warn_and_note(circuit: "Circuit", path: Path, texts: Iterable[str]) -> "Circuit":
+    """Say warnings about a file on stderr, and count them as `noted` does."""
+    texts = tuple(texts)
+    for text in texts:
+        warn(f"{path}: {text}")
+    return noted(circuit, path, texts)
 
 
 def noted(circuit: "Circuit", path: Path, texts: Iterable[str]) -> "Circuit":

@@ -33,10 +33,23 @@ def command(request: Request, plus: str, minus: str, mode: str, lifted: str) -> 
     from ohmtrail.netanalysis.network.expect import expect
     from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
-    circuit = load_circuit(request)
+    circuit = load_circuit(request, uses=("--good",))
     board = SolvedBoard(circuit)
     refs = [ref for ref in lifted.replace(",", " ").split() if ref]
-    found = expect(board, mode, plus, minus, lifted=refs)
+    if request.good is None:
+        found = expect(board, mode, plus, minus, lifted=refs)
+    else:
+        from ohmtrail.cli._logs import load_evidence, warn_and_note
+        from ohmtrail.netanalysis.network.expect_good import (
+            expect_beside,
+            narrowed_board,
+        )
+
+        circuit, evidence = load_evidence(request, circuit)
+        assert evidence is not None
+        board, doubts = narrowed_board(board, evidence)
+        circuit = warn_and_note(circuit, request.good, doubts)
+        found = expect_beside(board, evidence, mode, plus, minus, refs)
     if request.json:
         from ohmtrail.cli._json import dump, expect_json
 

@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ohmtrail.cli._errors import warn
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._ohms import read_ohms
 from ohmtrail.cli._output import say
@@ -72,7 +71,7 @@ def _beside_good_board(
 
     The circuit comes back with warnings about the log counted in its board.
     """
-    from ohmtrail.cli._logs import load_evidence, noted
+    from ohmtrail.cli._logs import load_evidence, warn_and_note
 
     circuit, evidence = load_evidence(request, circuit)
     if evidence is None or request.good is None:
@@ -85,8 +84,7 @@ def _beside_good_board(
 
                 return circuit, with_good_board(verdict, known, ohms, net, other)
     nothing = f"no reading of {net} to {to or 'ground'}"
-    warn(f"{request.good}: {nothing}")
-    return noted(circuit, request.good, (nothing,)), verdict
+    return warn_and_note(circuit, request.good, (nothing,)), verdict
 
 
 def _print_verdict(verdict: "Verdict") -> None:

@@ -74,3 +74,36 @@ def test_without_a_reading_to_judge_the_log_is_not_used(ohmtrail, good):
     ran = ohmtrail("short", "@one_buck", "VIN", "--good", log)
     assert ran.status == 0
     assert "does not take it into account" in ran.err
+
+
+def expected(ohmtrail, log, *words):
+    ran = ohmtrail("expect", "@one_buck", *words, "--good", log, "--json")
+    return ran, json.loads(ran.out)
+
+
+def test_expect_beside_a_good_board(ohmtrail, good):
+    log = good(",measure,,resistance,VIN,GND,15k,")
+    ran, answer = expected(ohmtrail, log, "--mode", "resistance", "VIN", "GND")
+    assert ran.err == ""
+    assert answer["warnings"] == []
+    assert answer["low"] < 15e3 < answer["high"]
+    assert answer["typical"] == pytest.approx(15e3, rel=0.02)
+    assert answer["high"] / answer["low"] < 2
+    assert "good board, line 2" in answer["source"]
+
+
+def test_what_a_part_off_the_good_board_reads_needs_that_part_off(ohmtrail, good):
+    log = good(",lift,L1,,,,,", ",measure,,resistance,VIN,GND,77,")
+    words = ("--mode", "resistance", "VIN", "GND")
+    _, answer = expected(ohmtrail, log, *words)
+    assert "good board" not in answer["source"]
+    _, answer = expected(ohmtrail, log, *words, "--lifted", "l1")
+    assert "good board, line 3" in answer["source"]
+
+
+def test_expect_refuses_a_point_that_is_not_there(ohmtrail, good):
+    log = good(",measure,,resistance,VIN,GND,15k,")
+    words = ("--mode", "resistance", "VNI", "GND", "--good", log)
+    ran = ohmtrail("expect", "@one_buck", *words)
+    assert ran.status == 1
+    assert ran.err.startswith("ohmtrail: no net 'VNI' on the board; nearest: VIN")
