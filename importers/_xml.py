@@ -5,6 +5,7 @@ DOCTYPE is; libxml2 then builds the tree, with its limits on depth and length on
 """
 
 import itertools
+import math
 import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -16,7 +17,16 @@ from ohmtrail.importers._errors import ParseError
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
-__all__ = ["ELEMENTS_MAX", "ElementError", "find", "line_of", "parse_xml", "root_tag"]
+__all__ = [
+    "ELEMENTS_MAX",
+    "ElementError",
+    "find",
+    "line_of",
+    "number",
+    "parse_xml",
+    "required",
+    "root_tag",
+]
 
 #: Files with more elements are refused: each takes some 300 bytes of memory.
 ELEMENTS_MAX = 2_000_000
@@ -187,6 +197,39 @@ def find(element: "Element", *path: str) -> Iterator["Element"]:
 def _children(elements: Iterable["Element"], tag: str) -> Iterator["Element"]:
     for element in elements:
         yield from element.iterchildren(tag)
+
+
+def required(element: "Element", name: str) -> str:
+    """Return an attribute that must be there.
+
+    Raises
+    ------
+    ElementError
+        If it is not.
+    """
+    text: str | None = element.get(name)
+    if text is None:
+        tag = str(element.tag).rpartition("}")[2]
+        raise ElementError(f"found <{tag}> without {name}=", element)
+    return text
+
+
+def number(element: "Element", name: str) -> float:
+    """Return an attribute that must be a finite number.
+
+    Raises
+    ------
+    ElementError
+        If it is not.
+    """
+    text = required(element, name)
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise ElementError(f"found {name}={text[:40]!r}, expected a number", element)
+    return value
 
 
 def line_of(element: "Element", data: bytes) -> int | None:

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
-from ohmtrail.importers._xml import ElementError, find
+from ohmtrail.importers._xml import ElementError, find, number, required
 from ohmtrail.importers.eagle._device import find_library
-from ohmtrail.importers.eagle._library import Pad, attribute, number, read_libraries
+from ohmtrail.importers.eagle._library import Pad, read_libraries
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def _part(
     library: str,
     nets: dict[tuple[str, str], str],
 ) -> Part:
-    ref = attribute(element, "name")
+    ref = required(element, "name")
     x, y = number(element, "x"), number(element, "y")
     mirrored, angle = _rotation(element)
     turn = math.radians(angle)
@@ -60,14 +60,14 @@ def _part(
             ),
         )
     fields = {
-        attribute(item, "name"): item.get("value", "")
+        required(item, "name"): item.get("value", "")
         for item in find(element, "attribute")
     }
     return Part(
         ref=ref,
         value=element.get("value", ""),
         pins=tuple(pins.values()),
-        footprint=f"{library}:{attribute(element, 'package')}",
+        footprint=f"{library}:{required(element, 'package')}",
         fitted=element.get("populate") != "no",
         fields=tuple((key, text) for key, text in fields.items() if text),
         x_mm=x,
@@ -102,19 +102,19 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
     libraries = read_libraries(drawing)
     nets: dict[tuple[str, str], str] = {}
     elements = {
-        attribute(one, "name"): one for one in find(drawing, "elements", "element")
+        required(one, "name"): one for one in find(drawing, "elements", "element")
     }
     order: list[str] = []
     copper = idle = 0
     pending = []
     for signal in find(drawing, "signals", "signal"):
-        name = attribute(signal, "name")
+        name = required(signal, "name")
         used = False
         for one in signal:
             if one.tag != "contactref":
                 copper += 1
                 continue
-            key = attribute(one, "element"), attribute(one, "pad")
+            key = required(one, "element"), required(one, "pad")
             if key[0] not in elements:
                 raise ElementError(f"found unknown element {key[0]!r}", one)
             if nets.setdefault(key, name) != name:
@@ -134,7 +134,7 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
     pins = 0
     for one in find(drawing, "elements", "element"):
         library = find_library(one, libraries)
-        package = attribute(one, "package")
+        package = required(one, "package")
         if package not in library.packages:
             raise ElementError(
                 f"found package {package!r}, which library {library.name!r} lacks", one

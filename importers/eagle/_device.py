@@ -4,14 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._xml import ElementError
+from ohmtrail.importers._xml import ElementError, required
 from ohmtrail.importers.eagle._library import (
     ELECTRICAL,
     Device,
     DeviceSet,
     Libraries,
     Library,
-    attribute,
     shown,
 )
 
@@ -60,7 +59,7 @@ def find_library(element: "Element", libraries: Libraries) -> Library:
     ElementError
         If there is none of that name.
     """
-    name = attribute(element, "library")
+    name = required(element, "library")
     library = libraries.get((name, element.get("library_urn", "")))
     library = library or libraries.get((name, ""))
     if library is None:
@@ -112,7 +111,7 @@ class Catalogue:
 
     def _find(self, element: "Element") -> Package:
         library = find_library(element, self.libraries)
-        name = attribute(element, "deviceset")
+        name = required(element, "deviceset")
         device_set = library.device_sets.get(name)
         if device_set is None:
             raise ElementError(
@@ -162,7 +161,7 @@ class Catalogue:
         own: dict[str, str] = {}
         for item in element:
             if item.tag == "attribute":
-                own[attribute(item, "name")] = item.get("value", "")
+                own[required(item, "name")] = item.get("value", "")
             elif item.tag == "variant" and item.get("name") == variant:
                 fitted = item.get("populate") != "no"
                 value = item.get("value", value)

@@ -1,13 +1,12 @@
 """Libraries inside an EAGLE file: packages, symbols, devices."""
 
 import html
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._xml import ElementError, find
+from ohmtrail.importers._xml import find, number, required
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -18,9 +17,7 @@ __all__ = [
     "Libraries",
     "Library",
     "Pad",
-    "attribute",
     "headline",
-    "number",
     "read_libraries",
     "shown",
 ]
@@ -95,38 +92,6 @@ class Library:
 Libraries = dict[tuple[str, str], Library]
 
 
-def attribute(element: "Element", name: str) -> str:
-    """Return an attribute that must be there.
-
-    Raises
-    ------
-    ElementError
-        If it is not.
-    """
-    text: str | None = element.get(name)
-    if text is None:
-        raise ElementError(f"found <{element.tag!s}> without {name}=", element)
-    return text
-
-
-def number(element: "Element", name: str) -> float:
-    """Return an attribute that must be a finite number.
-
-    Raises
-    ------
-    ElementError
-        If it is not.
-    """
-    text = attribute(element, name)
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise ElementError(f"found {name}={text[:40]!r}, expected a number", element)
-    return value
-
-
 def headline(text: str) -> str:
     """Return the first line of a description in HTML, as plain text.
 
@@ -159,7 +124,7 @@ def _pads(package: "Element") -> tuple[Pad, ...]:
         if item.tag == "smd":
             side = "bottom" if item.get("layer") == "16" else "top"
         pads.append(
-            Pad(attribute(item, "name"), number(item, "x"), number(item, "y"), side)
+            Pad(required(item, "name"), number(item, "x"), number(item, "y"), side)
         )
     return tuple(pads)
 
@@ -167,11 +132,11 @@ def _pads(package: "Element") -> tuple[Pad, ...]:
 def _device(element: "Element") -> Device:
     connects: dict[tuple[str, str], tuple[str, ...]] = {}
     for item in find(element, "connects", "connect"):
-        key = attribute(item, "gate"), attribute(item, "pin")
-        connects[key] = connects.get(key, ()) + tuple(attribute(item, "pad").split())
+        key = required(item, "gate"), required(item, "pin")
+        connects[key] = connects.get(key, ()) + tuple(required(item, "pad").split())
     technologies = {
         technology.get("name", ""): {
-            attribute(item, "name"): item.get("value", "")
+            required(item, "name"): item.get("value", "")
             for item in find(technology, "attribute")
         }
         for technology in find(element, "technologies", "technology")
@@ -182,11 +147,11 @@ def _device(element: "Element") -> Device:
 
 def _device_set(element: "Element") -> DeviceSet:
     return DeviceSet(
-        name=attribute(element, "name"),
+        name=required(element, "name"),
         own_value=element.get("uservalue") == "yes",
         description=headline(_text(element, "description")),
         gates={
-            attribute(gate, "name"): attribute(gate, "symbol")
+            required(gate, "name"): required(gate, "symbol")
             for gate in find(element, "gates", "gate")
         },
         devices={
@@ -215,16 +180,16 @@ def read_libraries(holder: "Element") -> Libraries:
     """
     libraries: Libraries = {}
     for element in find(holder, "libraries", "library"):
-        name = attribute(element, "name")
+        name = required(element, "name")
         library = Library(
             name=name,
             packages={
-                attribute(package, "name"): _pads(package)
+                required(package, "name"): _pads(package)
                 for package in find(element, "packages", "package")
             },
             symbols={
-                attribute(symbol, "name"): {
-                    attribute(pin, "name"): pin.get("direction", "io")
+                required(symbol, "name"): {
+                    required(pin, "name"): pin.get("direction", "io")
                     for pin in symbol.iterchildren("pin")
                 }
                 for symbol in find(element, "symbols", "symbol")

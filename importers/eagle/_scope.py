@@ -3,8 +3,7 @@
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._xml import ElementError, find
-from ohmtrail.importers.eagle._library import attribute
+from ohmtrail.importers._xml import ElementError, find, required
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -93,13 +92,13 @@ def _wire(wiring: Wiring, element: "Element") -> None:
         for item in leaf.iterchildren("pinref", "portref"):
             get = item.get
             if item.tag == "portref":
-                port = attribute(item, "moduleinst"), attribute(item, "port")
+                port = required(item, "moduleinst"), required(item, "port")
                 wiring.ports.append((*port, item))
                 continue
             part, gate, pin = get("part"), get("gate"), get("pin")
             if part is None or gate is None or pin is None:
                 missing = next(n for n in ("part", "gate", "pin") if get(n) is None)
-                attribute(item, missing)
+                required(item, missing)
             else:
                 pins.append((part, gate, pin))
 
@@ -123,7 +122,7 @@ def read_scope(element: "Element") -> Scope:
     """
     parts: dict[str, Drawn] = {}
     for one in find(element, "parts", "part"):
-        name = attribute(one, "name")
+        name = required(one, "name")
         if name in parts:
             raise ElementError(f"found part {name} again", one)
         parts[name] = Drawn(name, one)
@@ -133,26 +132,26 @@ def read_scope(element: "Element") -> Scope:
     count = 0
     for count, sheet in enumerate(find(element, "sheets", "sheet"), 1):
         for one in find(sheet, "instances", "instance"):
-            drawn = parts.get(attribute(one, "part"))
+            drawn = parts.get(required(one, "part"))
             if drawn is None:
                 raise ElementError(f"found unknown part {one.get('part')!r}", one)
-            drawn.gates.add(attribute(one, "gate"))
+            drawn.gates.add(required(one, "gate"))
             drawn.sheets.append(count)
         for one in find(sheet, "moduleinsts", "moduleinst"):
-            name = attribute(one, "name")
+            name = required(one, "name")
             if name in instances:
                 raise ElementError(f"found module instance {name} again", one)
             instances[name] = ModuleInstance(
                 name,
-                attribute(one, "module"),
+                required(one, "module"),
                 _integer(one, "offset"),
                 one.get("modulevariant", ""),
                 one,
             )
         for one in find(sheet, "nets", "net"):
-            _wire(nets.setdefault(attribute(one, "name"), Wiring()), one)
+            _wire(nets.setdefault(required(one, "name"), Wiring()), one)
         for one in find(sheet, "busses", "bus"):
-            _wire(buses.setdefault(attribute(one, "name"), Wiring()), one)
+            _wire(buses.setdefault(required(one, "name"), Wiring()), one)
     variant = ""
     for one in find(element, "variantdefs", "variantdef"):
         if one.get("current") == "yes":
@@ -164,7 +163,7 @@ def read_scope(element: "Element") -> Scope:
         buses=buses,
         instances=instances,
         ports=frozenset(
-            attribute(port, "name") for port in find(element, "ports", "port")
+            required(port, "name") for port in find(element, "ports", "port")
         ),
         sheets=count,
         variant=variant,

@@ -6,14 +6,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
-from ohmtrail.importers._xml import ElementError, find
+from ohmtrail.importers._xml import ElementError, find, number, required
 from ohmtrail.importers.ipc_2581._nets import Copper
 from ohmtrail.importers.ipc_2581._package import (
     Land,
     Placement,
     location,
-    number,
-    required,
 )
 from ohmtrail.importers.ipc_2581._parts_list import Listed
 from ohmtrail.netanalysis.board import Part, Pin

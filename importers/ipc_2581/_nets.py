@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._xml import ElementError, find
-from ohmtrail.importers.ipc_2581._package import location, required
+from ohmtrail.importers._xml import ElementError, find, required
+from ohmtrail.importers.ipc_2581._package import location
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element

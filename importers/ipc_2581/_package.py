@@ -4,45 +4,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._xml import ElementError, find
+from ohmtrail.importers._xml import find, number, required
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
-__all__ = ["Land", "Placement", "location", "number", "read_package", "required"]
-
-
-def required(element: "Element", name: str) -> str:
-    """Return an attribute that must be there.
-
-    Raises
-    ------
-    ElementError
-        If it is not.
-    """
-    text: str | None = element.get(name)
-    if text is None:
-        tag = str(element.tag).rpartition("}")[2]
-        raise ElementError(f"found <{tag}> without {name}=", element)
-    return text
-
-
-def number(element: "Element", name: str) -> float:
-    """Return an attribute that must be a finite number.
-
-    Raises
-    ------
-    ElementError
-        If it is not.
-    """
-    text = required(element, name)
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise ElementError(f"found {name}={text[:40]!r}, expected a number", element)
-    return value
+__all__ = ["Land", "Placement", "location", "read_package"]
 
 
 def location(element: "Element") -> tuple[float, float] | None:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import read_bytes
-from ohmtrail.importers._xml import ElementError, find, line_of, parse_xml
+from ohmtrail.importers._xml import ElementError, find, line_of, parse_xml, required
 from ohmtrail.importers.ipc_2581._components import Builder
 from ohmtrail.importers.ipc_2581._nets import Copper, read_logical, read_pads
-from ohmtrail.importers.ipc_2581._package import Land, read_package, required
+from ohmtrail.importers.ipc_2581._package import Land, read_package
 from ohmtrail.importers.ipc_2581._parts_list import Listed, read_parts_list
 from ohmtrail.netanalysis.board import Board, Unused, make_board
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._pin_names import count_objects, name_after_pins
 from ohmtrail.importers.lepton._design import Design, Use
 from ohmtrail.importers.lepton._names import name_nets
 from ohmtrail.importers.lepton._sheet import Placed, SheetPin
@@ -79,26 +80,18 @@ def _nets(design: Design, packages: list[_Package], names: list[str]) -> dict[in
     nothing is in no net.
     """
     find = design.union.find
-    objects: dict[int, int] = {}
-    for use in design.uses:
-        for index, group in enumerate(use.sheet.groups):
-            root = find(use.base + index)
-            objects[root] = objects.get(root, 0) + group.objects
+    touching = (
+        (use.base + index, group.objects)
+        for use in design.uses
+        for index, group in enumerate(use.sheet.groups)
+    )
     nets: dict[int, str] = {}
-    taken = set(names)
     for package in packages:
-        for pin, node in package.pins:
-            root = find(node)
-            if root in nets:
-                continue
+        for _, node in package.pins:
             if names[node]:
-                nets[root] = names[node]
-            elif objects[root] > 1:
-                name = f"Net-({package.ref}-Pad{pin.number})"
-                while name in taken:
-                    name += "_"
-                taken.add(name)
-                nets[root] = name
+                nets.setdefault(find(node), names[node])
+    pins = ((one.ref, pin.number, node) for one in packages for pin, node in one.pins)
+    name_after_pins(nets, set(names), pins, count_objects(touching, find), find)
     return nets
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._pin_names import count_objects, name_after_pins
 from ohmtrail.importers.xschem._design import Design, Use
 from ohmtrail.importers.xschem._sheet import Placed, SheetPin
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
@@ -66,22 +67,15 @@ def _nets(
 ) -> dict[int, str]:
     """Name the nets that no label names after their first pin."""
     find = design.union.find
-    objects: dict[int, int] = {}
-    for use in design.uses:
-        for node, count in enumerate(use.sheet.objects):
-            root = find(use.base + node)
-            objects[root] = objects.get(root, 0) + count
+    touching = (
+        (use.base + node, count)
+        for use in design.uses
+        for node, count in enumerate(use.sheet.objects)
+    )
     nets = dict(names)
-    taken = set(names.values())
-    for package in packages:
-        for pin, node in package.pins:
-            root = find(node)
-            if root not in nets and objects[root] > 1:
-                name = f"Net-({package.ref}-Pad{pin.number})"
-                while name in taken:
-                    name += "_"
-                taken.add(name)
-                nets[root] = name
+    pins = ((one.ref, pin.number, node) for one in packages for pin, node in one.pins)
+    objects = count_objects(touching, find)
+    name_after_pins(nets, set(names.values()), pins, objects, find)
     return nets
 
 
