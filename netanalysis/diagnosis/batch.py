@@ -96,6 +96,10 @@ def copper_arrays(
     case: "Case", hypotheses: Sequence[Hypothesis], readings: Sequence["Reading"]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return what copper adds to readings under each hypothesis, mean and spread."""
+    near = any(one.mode in ("four-wire", "drop") for one in readings)
+    if not near:
+        none = np.zeros((len(hypotheses), len(readings)))
+        return none, none
     rows = [_copper(case, one, readings) for one in hypotheses]
     shape = len(hypotheses), len(readings), 2
     both = np.array(rows, float).reshape(shape)
@@ -105,16 +109,24 @@ def copper_arrays(
 def _side(
     case: "Case", hypothesis: Hypothesis, point: ProbePoint, carries: bool
 ) -> Copper:
-    pad = case.pad(point)
     best: Copper | None = None
     for fault, _ in hypothesis.faults:
         if point.net not in fault.nets:
             continue
-        for own in _pads(case, fault, point.net or ""):
-            found = copper_between(pad, own, carries=carries)
-            if best is None or found.ohms < best.ohms:
-                best = found
+        key = (str(point), fault.ref, carries)
+        found = case.copper.get(key)
+        if found is None:
+            found = case.copper[key] = _nearest(case, fault, point, carries)
+        if best is None or found.ohms < best.ohms:
+            best = found
     return best if best is not None else UNKNOWN_WAY
+
+
+def _nearest(case: "Case", fault: Fault, point: ProbePoint, carries: bool) -> Copper:
+    pad = case.pad(point)
+    pins = _pads(case, fault, point.net or "")
+    ways = [copper_between(pad, pin, carries=carries) for pin in pins]
+    return min(ways, key=lambda way: way.ohms, default=UNKNOWN_WAY)
 
 
 def _pads(case: "Case", fault: Fault, net: str) -> tuple[Pin, ...]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.copper import Copper
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline, timeline
 from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
@@ -81,6 +82,8 @@ class Case:
     def __init__(self, circuit: Circuit, log: Log) -> None:
         self.circuit = circuit
         self.log = log
+        #: Copper between pads, as it is asked for: by (probe, ref, carries).
+        self.copper: dict[tuple[str, str, bool], Copper] = {}
         self.view = view_of(circuit)
         self.scene = board_scene(circuit, self.view)
         self.timeline: Timeline = timeline(log.events)
@@ -282,7 +285,12 @@ class Case:
         """The readings and what every hypothesis shares."""
         return self.numbers(self.readings, self.states)
 
-    def numbers(self, readings: Sequence[Reading], states: Sequence[State]) -> Problem:
+    def numbers(
+        self,
+        readings: Sequence[Reading],
+        states: Sequence[State],
+        keep: NDArray[np.bool_] | None = None,
+    ) -> Problem:
         """Return readings as numbers; their columns must be known by now.
 
         Parameters
@@ -291,6 +299,9 @@ class Case:
             From the log, or imagined ones.
         states : sequence of State
             Every board state that they name.
+        keep : ndarray of bool, shape (M + 1,), optional
+            Common paths that stay unknown; the doubt about the others counts as
+            doubt about the reading.
         """
         lead_low, lead, lead_high = (math.log(ohms) for ohms in _LEADS)
         common = [self.columns[path.a, path.b] for path in self.common]
@@ -319,20 +330,24 @@ class Case:
             healthy=np.ones(len(readings)),
             states=max(1, len(states)),
         )
-        return self._with_doubt(raw, states)
+        return self._with_doubt(raw, states, keep)
 
     def ends(self, reading: Reading) -> tuple[str, str]:
         """Return the nodes under the red and the black probe."""
         state = reading.state
         return self.node(reading.plus, state), self.node(reading.minus, state)
 
-    def without(self, keep: NDArray[np.bool_]) -> tuple[Problem, NDArray[np.bool_]]:
+    def without(
+        self, keep: NDArray[np.bool_], problem: Problem | None = None
+    ) -> tuple[Problem, NDArray[np.bool_]]:
         """Return the problem with the other common paths fixed at their usual value.
 
         Parameters
         ----------
         keep : ndarray of bool, shape (M + 1,)
             Which stay unknown.
+        problem : Problem, optional
+            By default that of the readings.
 
         Returns
         -------
@@ -340,7 +355,7 @@ class Case:
         keep : ndarray of bool, shape (M + 1,)
             What stays; paths of parts that were moved always do.
         """
-        problem = self.problem
+        problem = self.problem if problem is None else problem
         moved = [*(path.ref in self.moved for path in self.common), True]
         keep = keep | np.array(moved)
         gone = np.flatnonzero(~keep)
@@ -375,7 +390,12 @@ class Case:
             bool,
         ).reshape(-1, len(self.common) + 1)
 
-    def _with_doubt(self, raw: Problem, states: Sequence[State]) -> Problem:
+    def _with_doubt(
+        self,
+        raw: Problem,
+        states: Sequence[State],
+        keep: NDArray[np.bool_] | None,
+    ) -> Problem:
         """Add how far the healthy board leaves each reading open."""
         from ohmtrail.netanalysis.diagnosis.batch import healthy_batch
 
@@ -403,6 +423,12 @@ class Case:
             x = self.coupling.x[:, columns]
             x = x - self.coupling.x[:, at] @ (g[used, None] * volts)
             doubt[rows] = self.coupling.doubt(columns, x)
+            if keep is not None:
+                loose = np.flatnonzero(~keep[used])
+                share = g[used[loose], None] * volts[loose] ** 2 / ohms[0]
+                width = raw.common_high - raw.common_low
+                more = (share * width[used[loose], None] / 3.46) ** 2
+                doubt[rows] = np.sqrt(doubt[rows] ** 2 + more.sum(0))
         return replace(raw, doubt=np.minimum(doubt, 2.5), healthy=healthy)
 
 

@@ -188,26 +188,45 @@ def _all_readings(
     return ohms + leads, slope
 
 
-def relevant(problem: Problem, batch: Batch, least: float = 0.02) -> NDArray[np.bool_]:
-    """Return which common unknowns move any reading under any hypothesis, shape (M,).
+def relevant(
+    problem: Problem, batch: Batch, least: float = 0.02
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which common unknowns, and which hypotheses, move any reading.
 
-    ``least`` is the smallest change of a log reading, for an unknown that doubles,
-    that counts.  Looked at with the faults at both ends and the middle of their
-    ranges.
+    Parameters
+    ----------
+    problem : Problem
+    batch : Batch
+        The first row is the healthy board.
+    least : float
+        The smallest change of a log reading that counts: for an unknown that
+        doubles, or between a hypothesis and the healthy board.
+
+    Returns
+    -------
+    common : ndarray of bool, shape (M,)
+    telling : ndarray of bool, shape (H,)
+        Looked at with the faults at the low end and the middle of their ranges.
     """
     count = len(batch.low)
     m = len(problem.common)
     common = np.broadcast_to(problem.common_log, (count, m))
     most = np.zeros(m)
-    for weight in (0.0, 0.5, 1.0):
+    telling = np.zeros(count, bool)
+    for weight in (0.0, 0.5):
         fault = batch.low + weight * (batch.high - batch.low)
         ohms, slope = _all_readings(problem, batch, common, fault)
-        share = np.abs(slope[:, :, :m]) / (ohms + problem.bias)[:, :, None]
+        total = ohms + problem.bias
+        share = np.abs(slope[:, :, :m]) / total[:, :, None]
         if share.size:
             most = np.maximum(most, share.max((0, 1)))
+            change = np.abs(np.log(total / total[0])).max(1)
+            telling |= change > least
+    telling |= (batch.copper != 0).any(1)
+    telling[0] = True
     found: NDArray[np.bool_] = most > least
     found[-1] = True
-    return found
+    return found, telling
 
 
 def _spread(problem: Problem, batch: Batch, ohms: Floats) -> Floats:

@@ -12,8 +12,10 @@ Floats = NDArray[np.float64]
 #: Chance that a reading is plain wrong, and its spread over nine decades.
 _WRONG, _WRONG_DENSITY = 0.02, 1.0 / np.log(1e9)
 #: Points at which each hypothesis' reading is looked at, in its spreads.
-_POINTS = np.array([-1.2, 0.0, 1.2])
-_SHARES = np.array([0.3, 0.4, 0.3])
+_POINTS = np.array([-1.0, 1.0])
+_SHARES = np.array([0.5, 0.5])
+#: Readings that are looked at closely, after a first look.
+_CLOSELY = 32
 #: What is above this reads as open, in log ohms.
 _OPEN = float(np.log(2e5))
 
@@ -64,10 +66,8 @@ def reading_gains(stakes: Stakes, belief: Floats, mean: Floats, sd: Floats) -> F
     now = float(stakes.value(belief[None, :])[0])
     gains = np.zeros(mean.shape[1])
     closed = np.minimum(mean, _OPEN)
-    for b in range(mean.shape[1]):
+    for b in _promising(belief, closed, sd):
         centre, width = closed[:, b], sd[:, b]
-        if np.ptp(centre) < 0.5 * width.min():
-            continue
         seen = np.minimum(centre[:, None] + _POINTS * width[:, None], _OPEN)
         weight = (belief[:, None] * _SHARES).ravel()
         density = np.exp(-0.5 * ((seen.ravel()[:, None] - centre) / width) ** 2)
@@ -76,6 +76,17 @@ def reading_gains(stakes: Stakes, belief: Floats, mean: Floats, sd: Floats) -> F
         after /= after.sum(1, keepdims=True)
         gains[b] = now - float(weight @ stakes.value(after))
     return gains
+
+
+def _promising(belief: Floats, mean: Floats, sd: Floats) -> list[int]:
+    """Return the readings whose outcomes differ most between hypotheses."""
+    middle = belief @ mean
+    apart = np.minimum(np.abs(mean - middle) / sd, 6.0)
+    score = belief @ apart
+    # What only the unlikely differ in may still matter: they are many.
+    score = score + 0.05 * apart.mean(0)
+    order = np.argsort(-score)[:_CLOSELY]
+    return [int(b) for b in order if np.ptp(mean[:, b]) > 0.5 * sd[:, b].min()]
 
 
 def word_gains(stakes: Stakes, belief: Floats, likelihood: Floats) -> float:

@@ -1,7 +1,7 @@
 """What is still likely, what each case would need, and what a reading would tell."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from ohmtrail.netanalysis.diagnosis.batch import copper_arrays, make_batch
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
 from ohmtrail.netanalysis.diagnosis.case import Case, State
 from ohmtrail.netanalysis.diagnosis.costs import POWER_SECONDS, replace_seconds
-from ohmtrail.netanalysis.diagnosis.fit import fit, forecast
+from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, rows_of
@@ -21,7 +21,7 @@ __all__ = ["Outlook", "outlook"]
 Floats = NDArray[np.float64]
 
 #: Hypotheses that are looked at, and the share of belief that they must hold.
-_KEPT_MAX, _KEPT_SHARE = 96, 0.998
+_KEPT_MAX, _KEPT_SHARE = 64, 0.997
 #: What a wrong power-up costs (a dead load, parts, trust), and a needless part, in
 #: seconds (common practice, no source).
 _WRONG_POWER, _NEEDLESS = 4000.0, 450.0
@@ -39,6 +39,10 @@ class Outlook:
     #: Which end each hypothesis needs, shape (H,).
     end_of: NDArray[np.intp]
     stakes: Stakes
+    #: Fits of the hypotheses, each with those that it is for.
+    fits: tuple[tuple[Fit, NDArray[np.intp]], ...]
+    #: Which common paths the fits hold.
+    keep: NDArray[np.bool_]
 
     @property
     def chance(self) -> Floats:
@@ -76,16 +80,20 @@ class Outlook:
         rows = [one.reading for one in readings]
         known = dict.fromkeys((*case.states, *(one.state for one in rows), *states))
         every = tuple(known)
-        problem = replace(case.problem, states=len(every))
-        batch, row = make_batch(case, self.hypotheses, every)
-        fitted = fit(problem, batch)
-        wide = rows_of(batch, row)
-        ohms, sd = copper_arrays(case, self.hypotheses, rows)
-        imagined = case.numbers(rows, every)
-        spread = type(fitted)(
-            *(getattr(fitted, name)[row] for name in type(fitted).__slots__)
-        )
-        return forecast(imagined, replace(wide, copper=ohms, copper_sd=sd), spread)
+        imagined, _ = case.without(self.keep, case.numbers(rows, every, self.keep))
+        mean = np.empty((len(self.hypotheses), len(rows)))
+        sd = np.empty_like(mean)
+        ohms, ohms_sd = copper_arrays(case, self.hypotheses, rows)
+        for fitted, members in self.fits:
+            batch, row = make_batch(case, [self.hypotheses[h] for h in members], every)
+            batch = replace(
+                rows_of(batch, row),
+                common_there=batch.common_there[row][:, :, self.keep],
+                copper=ohms[members],
+                copper_sd=ohms_sd[members],
+            )
+            mean[members], sd[members] = forecast(imagined, batch, fitted)
+        return mean, sd
 
 
 def outlook(found: Posterior) -> Outlook:
@@ -108,6 +116,16 @@ def outlook(found: Posterior) -> Outlook:
     right[np.arange(len(kept)), end_of] = 1.0
     seconds = np.array([_seconds(case, end) for end in ends])
     wrong = np.array([_NEEDLESS * len(end) if end else _WRONG_POWER for end in ends])
+    fits = []
+    for number, group in enumerate(found.groups):
+        members = np.array(
+            [i for i, w in enumerate(kept) if w.group == number], np.intp
+        )
+        if len(members):
+            row = np.array([kept[i].row for i in members], np.intp)
+            whole = group.fitted
+            fitted = Fit(*(getattr(whole, f.name)[row] for f in fields(Fit)))
+            fits.append((fitted, members))
     return Outlook(
         case,
         tuple(one.hypothesis for one in kept),
@@ -115,6 +133,8 @@ def outlook(found: Posterior) -> Outlook:
         ends,
         end_of,
         Stakes(right, seconds, wrong),
+        tuple(fits),
+        found.keep,
     )
 
 

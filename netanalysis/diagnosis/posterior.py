@@ -51,6 +51,8 @@ class Posterior:
     case: Case
     weighed: tuple[Weighed, ...]
     groups: tuple[Group, ...]
+    #: Which common paths were fitted; the others stay at their usual value.
+    keep: NDArray[np.bool_]
 
     def deviation(self, one: Weighed) -> NDArray[np.float64]:
         """Return how far each reading lies from this hypothesis, in its spreads."""
@@ -131,14 +133,19 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     """
     first = singles(case.faults, case.pieces, boost)
     batch, row = make_batch(case, first, case.states)
-    keep = relevant(case.problem, batch)
-    problem, keep = case.without(keep)
+    keep, telling = relevant(case.problem, batch)
+    _, keep = case.without(keep)
+    numbers = case.numbers(case.readings, case.states, keep)
+    problem, _ = case.without(keep, numbers)
+    # What no reading can tell from a healthy board has its evidence.
+    place = np.where(telling, np.cumsum(telling) - 1, 0)
+    batch, row = rows_of(batch, np.flatnonzero(telling)), place[row]
     one = _weigh(problem, keep, first, batch, row)
     order = sorted(range(len(first)), key=lambda i: -one.score(i))
     best: list[Hypothesis] = []
     seen: set[int] = set()
     for i in order:
-        if row[i] not in seen and first[i].faults:
+        if row[i] and row[i] not in seen:
             seen.add(int(row[i]))
             best.append(first[i])
     doubles = combined(
@@ -149,10 +156,10 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         sets.append(
             _weigh(problem, keep, doubles, *make_batch(case, doubles, case.states))
         )
-    return _normalised(case, sets)
+    return _normalised(case, sets, keep)
 
 
-def _normalised(case: Case, sets: Sequence[_Set]) -> Posterior:
+def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
     score = np.array([s.score(i) for s in sets for i in range(len(s.hypotheses))])
     share = np.exp(score - score.max())
     share /= share.sum()
@@ -164,7 +171,7 @@ def _normalised(case: Case, sets: Sequence[_Set]) -> Posterior:
             chance = float(share[len(found)])
             found.append(Weighed(hypothesis, chance, evidence, number, row))
     found.sort(key=lambda one: -one.probability)
-    return Posterior(case, tuple(found), tuple(part.group for part in sets))
+    return Posterior(case, tuple(found), tuple(part.group for part in sets), keep)
 
 
 def _others(fitted: Fit) -> int:
