@@ -1,0 +1,1 @@
+"""A simulated bench that the tool cannot see into: see README.md."""
