@@ -14,6 +14,7 @@ from ohmtrail.cli._errors import warn
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.board import Board
     from ohmtrail.netanalysis.circuit import Circuit
+    from ohmtrail.netanalysis.network.meter import Meter
 
 __all__ = [
     "HAVE_DEFAULT",
@@ -41,9 +42,18 @@ class Request:
     #: (net as typed, volts).
     nominal: tuple[tuple[str, float], ...] = ()
     good: Path | None = None
-    meter: Path | None = None
+    meter_file: Path | None = None
+    #: What the file says; None without a file, see `meter`.
+    meter_told: "Meter | None" = None
     have: tuple[str, ...] = HAVE_DEFAULT
     json: bool = False
+
+    @property
+    def meter(self) -> "Meter":
+        """The meter of ``--meter``, or a common handheld."""
+        from ohmtrail.netanalysis.network.meter import DEFAULT_METER
+
+        return self.meter_told or DEFAULT_METER
 
 
 def _volts(text: str) -> float | None:
@@ -138,6 +148,14 @@ def _readable(name: str, text: str | None) -> Path | None:
         raise click.ClickException(f"{path}: {reason} ({name})") from error
 
 
+def _read_meter(text: str | None) -> "Meter | None":
+    if text is None:
+        return None
+    from ohmtrail.cli._meter import read_meter
+
+    return read_meter(Path(text))
+
+
 def board_options(*, with_format: bool = True) -> Callable[[_F], Callable[..., Any]]:
     """Give a command BOARD and the shared options, as one `Request`.
 
@@ -163,7 +181,8 @@ def board_options(*, with_format: bool = True) -> Callable[[_F], Callable[..., A
                 views=tuple(Path(view) for view in views),
                 nominal=nominal,
                 good=_readable("--good", good),
-                meter=_readable("--meter", meter),
+                meter_file=None if meter is None else Path(meter),
+                meter_told=_read_meter(meter),
                 have=have,
                 json=json,
             )
@@ -272,7 +291,7 @@ def _with_options(
 
     ignored = tuple(
         Unused(f"{option}: this answer does not take it into account", str(path))
-        for option, path in (("--good", request.good), ("--meter", request.meter))
+        for option, path in (("--good", request.good), ("--meter", request.meter_file))
         if path is not None and option not in uses
     )
     if not ignored:
