@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -309,17 +310,9 @@ def inject_json(board: "Board", answer: "InjectAnswer") -> Json:
         "look_for": list(answer.look_for),
     }
     if heat is not None:
-        made["heat"] = {
-            "ohms": "OL" if math.isinf(heat.ohms) else heat.ohms,
-            "volts": heat.volts,
-            "amps": heat.amps,
-            "watts": heat.watts,
-            "limited_by": heat.limited_by,
-            "amps_max": heat.amps_max,
-            "watts_max": heat.watts_max,
-            "amps_to_feel": heat.amps_to_feel,
-            "text": heat.text,
-        }
+        made["heat"] = asdict(heat)
+        if math.isinf(heat.ohms):
+            made["heat"]["ohms"] = "OL"
     told = [{"what": text, "where": net, "count": 1} for net, text in answer.warnings]
     made["warnings"] = told + warnings_json(board)
     return made
