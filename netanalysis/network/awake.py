@@ -14,7 +14,7 @@ import numpy as np
 
 from ohmtrail.netanalysis.network.elements import Junction, Network
 from ohmtrail.netanalysis.network.junction_law import THERMAL_VOLTS
-from ohmtrail.netanalysis.network.junction_solve import JunctionSolver
+from ohmtrail.netanalysis.network.junction_solve import Solution
 from ohmtrail.netanalysis.network.meter import OhmRange
 
 if TYPE_CHECKING:
@@ -25,6 +25,10 @@ __all__ = ["Awake", "Read", "settled_clamps"]
 
 #: Junctions that take less than this share of the test current sleep.
 _AWAKE_SHARE = 1e-3
+#: A part whose junctions take this share is said to wake.
+_WOKE_SHARE = 1e-2
+#: More than any board draws at the voltage of an ohmmeter.
+_PLENTY_AMPS = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +116,7 @@ class Awake:
     def reading(self, k: int) -> Read:
         """Return what the meter shows on pair k."""
         linear = float(self._ohms[k])
+        drawn: dict[float, float] = {}
         for place, one in enumerate(self._ranges):
             taken = float(self._taken[place, k])
             if taken <= _AWAKE_SHARE * one.test_amps:
@@ -121,19 +126,23 @@ class Awake:
             full = one.full_scale_ohms * one.test_amps
             if linear > one.full_scale_ohms and full / linear + taken < one.test_amps:
                 continue
-            shown = self._solve(k, one)
-            if shown.ohms <= one.full_scale_ohms:
-                return shown
+            # A range is over where the board draws less than its current at full
+            # scale: one solution tells it for all ranges of that voltage.
+            if full not in drawn:
+                drawn[full] = self._solution(k, _PLENTY_AMPS, full).amps
+            if drawn[full] >= one.test_amps:
+                return self._shown(k, one)
         return Read(math.inf, self._ranges[-1])
 
-    def _solve(self, k: int, one: OhmRange) -> Read:
-        plus, minus = self._pairs[k]
+    def _shown(self, k: int, one: OhmRange) -> Read:
         at_pads = one.open_volts - one.test_amps * self._leads
-        solver: JunctionSolver = self._board.ohm_junctions(self._corner)
-        found = solver.solve(plus, minus, one.test_amps, at_pads)
-        if found.limited:
-            return Read(math.inf, one)
+        found = self._solution(k, one.test_amps, at_pads)
         shares = np.abs(found.junction_amps) / one.test_amps
         order = np.argsort(-shares, kind="stable")
-        refs = (solver.network.junctions[j].ref for j in order if shares[j] >= 1e-2)
-        return Read(found.volts / one.test_amps, one, tuple(dict.fromkeys(refs)))
+        junctions = self._board.network.junctions
+        refs = (junctions[j].ref for j in order if shares[j] >= _WOKE_SHARE)
+        return Read(found.volts / found.amps, one, tuple(dict.fromkeys(refs)))
+
+    def _solution(self, k: int, amps: float, volts: float) -> Solution:
+        plus, minus = self._pairs[k]
+        return self._board.ohm_junctions(self._corner).solve(plus, minus, amps, volts)

@@ -192,7 +192,7 @@ def _between(
 ) -> list[Element]:
     """Return the elements by which a part takes part, those at the probes first."""
     mine = board.elements(ref)
-    paths = [one for one in mine if isinstance(one, Resistance)]
+    paths: list[Element] = [one for one in mine if isinstance(one, Resistance)]
     if ref in woke or not paths:
         paths = mine
     ends = [one for one in paths if nodes & _ends(one)]
@@ -251,7 +251,7 @@ def _volts(board: SolvedBoard, red: ProbePoint, black: ProbePoint) -> Expectatio
             if rail.net in (red.net, black.net) and rail.source is not None
         )
     )
-    notes = ()
+    notes: tuple[str, ...] = ()
     if board.state.lifted:
         notes = ("as if every part were fitted",)
     return Expectation(

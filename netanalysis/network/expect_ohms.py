@@ -71,8 +71,9 @@ def ohms_between(
     they could carry a share of the test current.
     """
     found: list[Ohms] = []
-    for start in range(0, len(pairs), CHUNK):
-        some = pairs[start : start + CHUNK]
+    once = list(dict.fromkeys(pairs))
+    for start in range(0, len(once), CHUNK):
+        some = once[start : start + CHUNK]
         linear = board.corners.ranges(some)
         shares = _shares(board, some)
         ways = {corner: Awake(board, mode, corner, some) for corner in CORNERS}
@@ -82,7 +83,8 @@ def ohms_between(
             reads = [ways[corner].reading(k) for corner in CORNERS]
             turn = turned.reading(k) if swap else None
             found.append(_one(board, mode, linear[k], shares[k], reads, turn))
-    return found
+    by_pair = dict(zip(once, found, strict=True))
+    return [by_pair[pair] for pair in pairs]
 
 
 def _one(

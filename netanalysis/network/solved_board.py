@@ -92,7 +92,8 @@ class SolvedBoard:
         """Return the elements of a part in this state."""
         if self._elements is None:
             self._elements = {}
-            for one in (*self.network.resistances, *self.network.junctions):
+            every: list[Element] = [*self.network.resistances, *self.network.junctions]
+            for one in every:
                 self._elements.setdefault(one.ref, []).append(one)
         return self._elements.get(ref, [])
 
