@@ -3,8 +3,7 @@
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from ohmtrail.cli._value_json import value_json
