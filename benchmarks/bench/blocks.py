@@ -123,11 +123,13 @@ def _phase(
 def buck(
     maker: Maker, vin: str, out: str, volts: float, at: tuple[float, float]
 ) -> None:
-    """The many-phase core regulator."""
+    """Add the many-phase core regulator."""
     rng = maker.rng
     style = Phases(maker)
     phases = rng.choice((1, 2, 2, 3, 3, 4, 6))
     counts = (rng.choice((1, 1, 2, 2, 3)), rng.choice((1, 2, 2, 3)))
+    if maker.scale < 0.5:
+        phases, counts = min(phases, 2), (min(counts[0], 2), min(counts[1], 2))
     apart = phases == 6 or rng.random() < 0.5
     maker.rails[out] = volts
     pitch = max(14.0, 8.0 * max(counts) + 6)
@@ -208,7 +210,7 @@ def text_of(ohms: float) -> str:
 def single(
     maker: Maker, vin: str, out: str, volts: float, name: str, at: tuple[float, float]
 ) -> None:
-    """A smaller buck: its controller drives one switch on each side."""
+    """Add a smaller buck: its controller drives one switch on each side."""
     maker.rails[out] = volts
     style = Phases(maker)
     drive = f"/{name}_VDRV"
@@ -231,7 +233,7 @@ def single(
 def integrated(
     maker: Maker, vin: str, out: str, volts: float, name: str, at: tuple[float, float]
 ) -> None:
-    """A buck with its switches inside the chip."""
+    """Add a buck with its switches inside the chip."""
     maker.rails[out] = volts
     node = f"/{name}_SW"
     pins = {
@@ -253,7 +255,7 @@ def integrated(
 def small_rail(
     maker: Maker, vin: str, out: str, volts: float, name: str, at: tuple[float, float]
 ) -> None:
-    """An LDO or a load switch."""
+    """Add an LDO or a load switch."""
     maker.rails[out] = volts
     if volts == maker.rails.get(vin):
         chip, _ = maker.chip(

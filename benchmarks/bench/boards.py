@@ -1,6 +1,7 @@
 """Invented power boards with their truth, written as netlist and layout."""
 
 import hashlib
+import itertools
 from pathlib import Path
 
 from bench import blocks
@@ -23,7 +24,8 @@ def board(seed: int) -> Board:
     main = rng.choice(("VMAIN", "VSYS", "VBUS_MAIN"))
     core_volts = rng.choice((0.8, 0.9, 1.0, 1.1, 1.2))
     core = "VCORE_" + f"{core_volts:.1f}".replace(".", "V")
-    big = rng.choice((0, 1, 1, 2))
+    big = rng.choice((0, 0, 1, 1, 2, 3))
+    maker.scale = (0.35, 0.8, 1.0, 1.6)[big]
     maker.rails |= {"DCIN": supply, main: supply}
 
     maker.add("connector", "DC jack", [("1", "", "/DCJACK"), ("2", "", "GND")], (4, 4))
@@ -43,23 +45,23 @@ def board(seed: int) -> Board:
     for_three(maker, main, "+3V3", 3.3, "V3", (70, 90))
     memory = rng.choice((1.5, 1.8, 2.5))
     rail = "VMEM_" + f"{memory:.1f}".replace(".", "V")
-    if big == 2:
+    if big >= 2:
         blocks.single(maker, main, rail, memory, "MEM", (115, 90))
-    elif rng.random() < 0.7:
+    elif rng.random() < 0.7 * big:
         blocks.integrated(maker, "+5V", rail, memory, "MEM", (115, 90))
-    if rng.random() < 0.7:
+    if rng.random() < 0.5 + 0.2 * big:
         blocks.small_rail(maker, "+3V3", "+1V8", 1.8, "V18", (70, 125))
-    if rng.random() < 0.6:
+    if rng.random() < 0.4 * big:
         blocks.small_rail(maker, "+3V3", "+3V3_IO", 3.3, "VIO", (100, 125))
-    if rng.random() < 0.5:
+    if rng.random() < 0.3 * big:
         _boost(maker, (20, 150))
-    if rng.random() < 0.6:
+    if rng.random() < 0.4 * big:
         maker.two("bead", "600R 3A", "+3V3", "+3V3A", (90, 140), ohms=0.04)
         maker.rails["+3V3A"] = 3.3
         maker.caps("+3V3A", rng.randint(3, 6), "4u7 10V", (95, 142), 3)
     rails = [r for r in maker.rails if maker.rails[r] < 9 and r != core]
     for name in rails:
-        count = 1 + big + rng.randint(0, 2 + 2 * big)
+        count = big + rng.randint(0 if big else 1, 1 + 2 * big)
         blocks.loads(maker, name, count, (rng.uniform(20, 130), rng.uniform(140, 185)))
     _processor(maker, core, (80, 165))
     _extras(maker, big, (60, 180))
@@ -67,7 +69,7 @@ def board(seed: int) -> Board:
 
 
 def _boost(maker: Maker, at: tuple[float, float]) -> None:
-    """A small boost for a fan or a backlight."""
+    """Add a small boost for a fan or a backlight."""
     maker.rails["+12V_AUX"] = 12.0
     pins = {"VIN": "+5V", "GND": "GND", "SW": "/BST_SW", "FB": "/+12V_AUX_FB",
             "EN": "/BST_EN"}  # fmt: skip
@@ -84,7 +86,7 @@ def _boost(maker: Maker, at: tuple[float, float]) -> None:
 
 
 def _processor(maker: Maker, core: str, at: tuple[float, float]) -> None:
-    """The load that the board is for."""
+    """Add the load that the board is for."""
     pins = {f"VCORE*{n}": core for n in range(12)}
     pins |= {f"GND*{n}": "GND" for n in range(12)}
     pins |= {"VDDIO*1": "+3V3", "VDDIO*2": "+3V3", "RESET": "/RESET", "CLK": "/CLK"}
@@ -120,7 +122,7 @@ def _quoted(text: str) -> str:
 def _uuid(*words: str) -> str:
     digest = hashlib.md5("/".join(words).encode(), usedforsecurity=False).hexdigest()
     cuts = (0, 8, 12, 16, 20, 32)
-    return "-".join(digest[a:b] for a, b in zip(cuts, cuts[1:], strict=False))
+    return "-".join(digest[a:b] for a, b in itertools.pairwise(cuts))
 
 
 def write(board: Board, folder: Path) -> None:

@@ -130,8 +130,8 @@ class Circuit:
                     cards.append(f"r_{name} {ends[0]} {ends[1]} {ohms:.9g}")
                     self.elements.append(("R", ends[0], ends[1], ohms, ref))
                 else:
-                    cards.append(
-                        f"d_{name} {ends[0]} {ends[1]} {edge.model} area={edge.value:.6g} off"
-                    )
+                    # "off": ngspice starts from 0 V, which saves most of the steps
+                    tail = f"{edge.model} area={edge.value:.6g} off"
+                    cards.append(f"d_{name} {ends[0]} {ends[1]} {tail}")
         probes = {*self.copper.node.values(), *self._own.values()} - {"0"}
         return Spice(cards, sorted(probes))

@@ -1,4 +1,4 @@
-"""Do healthy boards read what the tool expects?
+"""Compare what healthy boards read with what the tool expects.
 
 Usage: PYTHONPATH=benchmarks python -m bench.healthy [--boards N] [--first SEED]
        [--points checklist|all] [--most N] [--ranges MODULE:FUNCTION] [--real]

@@ -36,6 +36,8 @@ class Maker:
         self.name = name
         self.rng = random.Random(f"{name}/{seed}")
         self.size = size
+        #: Small boards have fewer capacitors, large ones more.
+        self.scale = 1.0
         self.parts: dict[str, Part] = {}
         self.rails: dict[str, float] = {}
         self.stages: list[Stage] = []
@@ -143,7 +145,7 @@ class Maker:
         self, rail: str, count: int, value: str, at: tuple[float, float], spread: float
     ) -> None:
         """Place a bank of capacitors from a rail to ground."""
-        for _ in range(count):
+        for _ in range(max(1, round(count * self.scale))):
             where = (
                 min(self.size[0] - 4, max(0, self.rng.gauss(at[0], spread))),
                 max(0, self.rng.gauss(at[1], spread)),

@@ -145,7 +145,7 @@ def table(found: list[Outcome]) -> Iterator[str]:
         yield f"{who}, {'with' if kit == 'four' else 'without'} four-wire, {count} runs"
         yield f"  board runs               {_share(sum(o.runs for o in rows), count)}"
         yield f"  at the first power-up    {_share(sum(o.first for o in rows), count)}"
-        yield f"  needless parts a run     {needless:.2f} (healthy mates of dead: {mates:.2f})"
+        yield f"  needless parts a run     {needless:.2f}, {mates:.2f} of them mates"
         yield f"  mean bench time          {mean:.0f} s"
         yield f"  mean readings            {sum(o.readings for o in rows) / count:.0f}"
         convicted = sum(bool(o.replaced) for o in healthy)

@@ -1,5 +1,6 @@
 """Hands for an adviser: carries out what it says, writes the log, nothing more."""
 
+import csv
 import json
 import subprocess
 import sys
@@ -32,8 +33,6 @@ def ask(world: World, command: str, *more: str) -> dict[str, Any]:
 def _run(
     file: str, layout: str, rows: list[Row], command: str, four: bool, *more: str
 ) -> dict[str, Any]:
-    import csv
-
     names = ("when", "action", "part", "mode", "plus", "minus", "value", "note")
     with tempfile.NamedTemporaryFile(
         "w", suffix=".csv", newline="", encoding="utf-8"

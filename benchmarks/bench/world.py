@@ -1,5 +1,6 @@
 """The bench: what each action does, shows and costs; what power does to the board."""
 
+import csv
 import random
 from pathlib import Path
 from typing import Any
@@ -95,7 +96,7 @@ class World:
 
     def measure(
         self, mode: str, plus: str, minus: str, part: str | None = None
-    ) -> float | None | str:
+    ) -> float | str | None:
         """Take a reading; return it, None for open, "n/a" where it cannot be taken."""
         self.seconds += READING
         note = ""
@@ -300,8 +301,6 @@ class World:
 
     def save(self, path: Path) -> None:
         """Write the bench log."""
-        import csv
-
         with path.open("w", newline="", encoding="utf-8") as file:
             names = ("when", "action", "part", "mode", "plus", "minus", "value", "note")
             writer = csv.DictWriter(file, names, lineterminator="\n")
