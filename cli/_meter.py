@@ -40,7 +40,7 @@ class _File:
         self.path = path
         self._lines: dict[tuple[str, int, str], int] = {}
         table, count = "", {"": 0}
-        for number, line in enumerate(text.splitlines(), 1):
+        for number, line in enumerate(text.split("\n"), 1):
             if header := re.match(r"\s*\[\[?\s*([\w-]+)\s*\]", line):
                 table = header[1]
                 count[table] = count.get(table, -1) + 1
@@ -50,7 +50,8 @@ class _File:
 
     def fail(self, message: str, table: str = "", k: int = 0, key: str = "") -> Any:
         """Raise the error line, with the line number where it is known."""
-        found = self._lines.get((table, k, key)) or self._lines.get((table, k, ""))
+        places = ((table, k, key), (table, k, ""), ("", 0, table))
+        found = next((self._lines[p] for p in places if p in self._lines), None)
         where = f":{found}" if found else ""
         raise click.ClickException(f"{self.path}{where}: {message}")
 
@@ -78,7 +79,10 @@ class _File:
             self.fail(f"found no {key}{name}, expected one", *where)
         if isinstance(value, bool) or not isinstance(value, int | float):
             self.fail(f"found {key} {value!r}, expected a number", *where, key)
-        return float(value)
+        try:
+            return float(value)
+        except OverflowError:
+            return float("inf")
 
 
 def read_meter(path: Path) -> "Meter":
@@ -107,14 +111,15 @@ def read_meter(path: Path) -> "Meter":
     file = _File(path, text)
     try:
         values = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
-        # At the end of the document no line is named.
-        line = int(found[1]) if found else text.count("\n") + 1
+        where = f":{found[1]}" if found else ""
+        if "end of document" in str(error):
+            where = f":{text.count(chr(10)) + 1}"
         what = re.sub(r" *\(at .*\)$", "", str(error))
         what = what[:1].lower() + what[1:]
         raise click.ClickException(
-            f"{path}:{line}: found no TOML: {what}, expected key = value"
+            f"{path}{where}: found no TOML: {what}, expected key = value"
         ) from error
     file.check_keys("", 0, values, _TOP)
     name = values.get("name", path.stem)
