@@ -114,7 +114,7 @@ def read_meter(path: Path) -> "Meter":
     except (ValueError, RecursionError) as error:
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
         where = f":{found[1]}" if found else ""
-        if "end of document" in str(error):
+        if "(at end of document)" in str(error):
             where = f":{text.count(chr(10)) + 1}"
         what = re.sub(r" *\(at .*\)$", "", str(error))
         what = what[:1].lower() + what[1:]
