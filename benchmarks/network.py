@@ -1,6 +1,7 @@
 """Readings under many hypotheses, against single runs of ngspice.
 
 Usage: python benchmarks/network.py [--paths N] [--pairs N] [--faults N] [--runs N]
+       [--far]
 
 A random network of 20,000 resistors (1 ohm to 1 Mohm, each between places near to one
 another, as on a board) is solved in one process for 1,000 pairs of probes under 500
@@ -31,7 +32,7 @@ def path(ref: str, a: int, b: int, ohms: float) -> Resistance:
     return Resistance(ref, f"n{a}", f"n{b}", ohms, ohms, ohms)
 
 
-def made(paths: int, rng: np.random.Generator) -> Network:
+def made(paths: int, rng: np.random.Generator, far: bool = False) -> Network:
     """Return a connected network with about half as many nodes as paths."""
     nodes = paths * 10526 // 20000
     ohms = 10.0 ** rng.uniform(0, 6, size=paths)
@@ -39,7 +40,7 @@ def made(paths: int, rng: np.random.Generator) -> Network:
     for k in range(paths):
         # The first paths make a tree, the others close loops.
         a = k + 1 if k < nodes - 1 else int(rng.integers(1, nodes))
-        b = max(0, a - int(rng.integers(1, 21)))
+        b = max(0, a - int(rng.integers(1, a + 1 if far else 21)))
         found.append(path(f"R{k}", a, b, float(ohms[k])))
     return Network(tuple(f"n{k}" for k in range(nodes)), tuple(found))
 
@@ -101,12 +102,13 @@ def main() -> int:
     parser.add_argument("--pairs", type=int, default=1000)
     parser.add_argument("--faults", type=int, default=500)
     parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--far", action="store_true", help="resistors between any two")
     options = parser.parse_args()
     if shutil.which("ngspice") is None:
         print("needs ngspice on PATH", file=sys.stderr)
         return 1
     rng = np.random.default_rng(7)
-    network = made(options.paths, rng)
+    network = made(options.paths, rng, options.far)
     ends = rng.integers(len(network.nodes), size=(options.pairs, 2))
     pairs = [(f"n{a}", f"n{b}") for a, b in ends]
     changes = hypotheses(network, options.faults, rng)

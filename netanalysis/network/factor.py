@@ -246,8 +246,12 @@ class Factor:
     def _polished(
         self, factor: Elimination, amps: Floats, found: Volts, last: int
     ) -> None:
-        """Refine what elimination gave for as long as that makes it better."""
-        before = _largest(found.high)[0]
+        """Refine what elimination gave for as long as that makes it better.
+
+        The volts are right to the last digits as they are: a step that would move
+        them further is rounding.  What is won is what the second float holds.
+        """
+        before = 1e-12 * _largest(found.high)[0]
         for _ in range(_ROUNDS):
             drops = self._incidence @ found.high + self._incidence @ found.low
             lacking = amps - self._transposed @ (self.siemens[:, None] * drops)

@@ -123,7 +123,8 @@ class Solver:
         Raises
         ------
         ValueError
-            If a node is unknown, or no path leads from ``a`` to ``b``.
+            If a node is unknown, no path leads from ``a`` to ``b``, or conductances
+            span so many decades that the currents would not add up.
         """
         one = self.assembly
         plus, minus = one.point(a), one.point(b)
@@ -137,6 +138,16 @@ class Solver:
         drops = found.drops(one.tail, one.head)[:, 0]
         flows[one.element] = amps * one.siemens * drops
         flows[one.element[one.island[one.tail] != here]] = 0.0
+        lost = np.zeros(one.count)
+        lost[plus] += amps
+        lost[minus] -= amps
+        np.add.at(lost, one.tail, -flows[one.element])
+        np.add.at(lost, one.head, flows[one.element])
+        if np.abs(lost).max() > 1e-6 * abs(amps):
+            raise ValueError(
+                f"expected resistances that span 13 decades at most from {a!r} to "
+                f"{b!r}, found more: the currents cannot be told"
+            )
         self._share(flows, one.number(a), one.number(b), amps)
         return Solution(
             {
