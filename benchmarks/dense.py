@@ -121,14 +121,14 @@ CASES: dict[str, dict[str, tuple[tuple[str, str], str]]] = {
         "empty lists": (_PCB, "()"),
         "short lists": (_PCB, "(a b)"),
         "nets": (_PCB, '(net @ "@")'),
-        "footprints": (_PCB, '(footprint ""(at 0 0)(pad "1"(at 0 0)))'),
+        "footprints": (_PCB, '(footprint ""(at 0 0)(pad "1" smd rect(at 0 0)))'),
         "footprints, named": (
             _PCB,
-            '(footprint ""(at 0 0)(property "Reference" "R@")(pad "1"(at 0 0)))',
+            '(footprint ""(at 0 0)(property "Reference" "R@")(pad "1" smd rect(at 0 0)))',
         ),
         "pads": (
             (_PCB[0] + '(footprint ""(at 0 0)(property "Reference" "R1")\n', "))\n"),
-            '(pad "@"(at 0 0)(net "@"))',
+            '(pad "@" smd rect(at 0 0)(net "@"))',
         ),
         "segments": (_PCB, "(segment)"),
     },

@@ -5,8 +5,8 @@ Usage: python benchmarks/formats.py [--megabytes N] [--runs K] [FORMAT ...]
 Writes for each format a chain of resistors, each with a capacitor to ground, of
 N / 10 and of N megabytes (default 20), reads each in a process of its own, and
 prints CPU time of the reading (the best of three), megabytes per second, peak
-memory of the process and how the time grew.  The process reads a small file first, so that the import
-of the reader is not counted in the time; it is in the memory.
+memory of the process and how the time grew.  The process reads a small file first,
+so that the import of the reader is not counted in the time; it is in the memory.
 """
 
 import argparse
