@@ -124,7 +124,8 @@ CASES: dict[str, dict[str, tuple[tuple[str, str], str]]] = {
         "footprints": (_PCB, '(footprint ""(at 0 0)(pad "1" smd rect(at 0 0)))'),
         "footprints, named": (
             _PCB,
-            '(footprint ""(at 0 0)(property "Reference" "R@")(pad "1" smd rect(at 0 0)))',
+            '(footprint ""(at 0 0)(property "Reference" "R@")'
+            '(pad "1" smd rect(at 0 0)))',
         ),
         "pads": (
             (_PCB[0] + '(footprint ""(at 0 0)(property "Reference" "R1")\n', "))\n"),

@@ -98,8 +98,13 @@ def _header(cells: list[str], path: Path, line: int) -> _Columns:
         if name and places.setdefault(name, place) != place:
             raise ParseError(f"found the column {name} twice", path, line)
     return _Columns(
-        len(names),
-        *(places.get(name, -1) for name in COLUMNS),
+        width=len(names),
+        ref=places["ref"],
+        pin=places["pin"],
+        net=places["net"],
+        name=places.get("name", -1),
+        value=places.get("value", -1),
+        kind=places.get("kind", -1),
         fields=tuple((at, name) for name, at in places.items() if name not in COLUMNS),
         nameless=tuple(at for at, name in enumerate(names) if not name),
     )
