@@ -181,7 +181,7 @@ class Truth:
         return [Edge("D", source, drain, self._log(0.4, 2.5), "body")]
 
     def _chip(self, part: Part) -> list[Edge]:
-        """Return loads of the supply pins, clamps of the others, idle driver outputs."""
+        """Return loads of supply pins, clamps of others, idle driver outputs."""
         edges = [
             Edge("R", pin, ground, ohms, "load")
             for pin, ground, ohms in self._loads.get(part.ref, ())

@@ -16,8 +16,9 @@ __all__ = ["BenchError", "World"]
 READING, LOOK, POWER, INJECT = 10.0, 10.0, 120.0, 60.0
 _TWO_PIN, _SWITCH, _CHIP = 120.0, 600.0, 3600.0
 _POWER_UPS = 3
-#: Rails count as joined below this, and a short as gone above it.
+#: Rails count as joined by a part, or by a fault, below this.
 _LINK_OHMS = 10.0
+_FAULT_OHMS = 50.0
 _INJECT_AMPS = 3.0
 _HOT_WATTS = 0.25
 
@@ -164,26 +165,46 @@ class World:
 
     def _overvoltage(self, net: str, volts: float) -> None:
         """Kill the loads of every rail that this reaches above its nominal."""
-        reached, todo = {net}, [net]
-        joined: dict[str, set[str]] = {}
-        for ref, part in self.board.parts.items():
-            if ref in self.circuit.lifted:
-                continue
-            for edge in self.truth.edges(ref):
-                if edge.kind == "R" and edge.value < _LINK_OHMS:
-                    one, other = part.net(edge.one), part.net(edge.other)
-                    if self.board.ground not in (one, other):
-                        joined.setdefault(one, set()).add(other)
-                        joined.setdefault(other, set()).add(one)
-        while todo:
-            for near in joined.get(todo.pop(), set()) - reached:
-                reached.add(near)
-                todo.append(near)
+        reached = self._joined(net)
         for rail in reached & self.board.rails.keys():
             if volts > self.board.rails[rail] * 1.001:
                 for ref, part in self.board.parts.items():
                     if part.kind == "chip" and part.on(rail):
                         self.truth.health[ref].dead = True
+
+    def _joined(self, net: str) -> set[str]:
+        """Return the nets that links and faults tie to this one; loads do not."""
+        near: dict[str, set[str]] = {}
+        for ref, part in self.board.parts.items():
+            if ref in self.circuit.lifted:
+                continue
+            for edge in self.truth.edges(ref):
+                most = _FAULT_OHMS if edge.fault else _LINK_OHMS
+                if edge.kind == "R" and edge.value < most and edge.model != "load":
+                    one, other = part.net(edge.one), part.net(edge.other)
+                    near.setdefault(one, set()).add(other)
+                    near.setdefault(other, set()).add(one)
+        reached, todo = {net}, [net]
+        while todo:
+            here = todo.pop()
+            # ground joins all of them: it ends the way
+            if here == self.board.ground and here != net:
+                continue
+            for more in near.get(here, set()) - reached:
+                reached.add(more)
+                todo.append(more)
+        return reached
+
+    def shorted(self) -> str | None:
+        """Return a rail that is tied to ground or to a rail of other volts."""
+        rails, ground = self.board.rails, self.board.ground
+        for rail, volts in rails.items():
+            reached = self._joined(rail)
+            if ground in reached or any(
+                abs(rails[net] - volts) > 0.02 * volts for net in reached & rails.keys()
+            ):
+                return rail
+        return None
 
     # -- the iron
 
@@ -247,15 +268,24 @@ class World:
         """Return what a power-up would do: limit, dead, died or runs."""
         if self.circuit.lifted:
             return "dead"
+        if self.shorted():
+            return "limit"
+        # a pass switch that conducts for good: its controller sees it, no start
         health = self.truth.health
-        for ref, one in health.items():
-            part = self.board.parts[ref]
-            for _, _, _, what in one.paths:
-                if what in ("drain-source short", "short", "pin short") and part.pins:
-                    return "limit"
+        if any(h.dead for h in health.values()) or self._pass_shorted():
+            return "dead"
         if self._killed():
             return "died"
         return "dead" if any(h.bad for h in health.values()) else "runs"
+
+    def _pass_shorted(self) -> bool:
+        return any(
+            path[3] == "drain-source short"
+            for stage in self.board.stages
+            for side in stage.sides
+            for ref in side.switches
+            for path in self.truth.health[ref].paths
+        )
 
     def _killed(self) -> list[Any]:
         """Return the sides that would not survive full power."""
