@@ -72,6 +72,9 @@ class Case:
     ----------
     circuit : Circuit
     log : Log
+    more : iterable of Fault, optional
+        Faults that somebody suggests, beside those that every board can have; with
+        weight 0 they are no suspects.
 
     Notes
     -----
@@ -79,7 +82,7 @@ class Case:
     they are left out, and what stood on the board then is suspect anew.
     """
 
-    def __init__(self, circuit: Circuit, log: Log) -> None:
+    def __init__(self, circuit: Circuit, log: Log, more: Iterable[Fault] = ()) -> None:
         self.circuit = circuit
         self.log = log
         #: Copper between pads, as it is asked for: by (probe, ref, carries).
@@ -105,7 +108,8 @@ class Case:
             for net in (one.plus.net, one.minus.net)
             if net is not None and not self.view.is_ground(net)
         }
-        self.faults: tuple[Fault, ...] = all_faults(circuit, self.view, asked)
+        known = all_faults(circuit, self.view, asked)
+        self.faults: tuple[Fault, ...] = (*known, *more)
         self.chains = chain_faults(circuit, self.view)
         self.pieces = self._pieces()
         moved = {
