@@ -24,7 +24,7 @@ def first(node: Node | None, tag: str) -> Node | None:
     """Return the first list in ``node`` that begins with ``tag``."""
     for child in node or ():
         if child.__class__ is list and child and child[0] == tag:
-            return child  # type: ignore[no-any-return]
+            return child
     return None
 
 
