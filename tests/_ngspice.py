@@ -1,11 +1,12 @@
 """The same network as ngspice solves it.
 
-``readings`` writes one deck from a `Network`, drives it at every pair of probes in
-turn in one process, and returns the volts.  A meter that gives up at its open volts
-is checked the other way round by ``takes``: what the board draws at those volts.
+`readings` writes one deck from a `Network`, drives it at every pair of probes in turn
+in one process, and returns the volts.  `takes` is the other way round: what the board
+draws at a voltage, for a meter that gives up there.
 """
 
 import math
+import re
 import subprocess
 import tempfile
 from collections.abc import Sequence
@@ -17,7 +18,14 @@ from ohmtrail.netanalysis.network.elements import Network
 
 #: kT/q at 27 degrees Celsius, ngspice's room temperature (CODATA 2018 constants).
 THERMAL_VOLTS = 1.380649e-23 * 300.15 / 1.602176634e-19
-_OPTIONS = ".options reltol=1e-9 abstol=1e-15 vntol=1e-10 gmin=1e-15 itl1=1000"
+#: Tight; then, for what does not converge so, less tight.
+_OPTIONS = (
+    ".options reltol=1e-9 abstol=1e-15 vntol=1e-10 gmin=1e-15 itl1=500",
+    ".options reltol=1e-6 abstol=1e-13 vntol=1e-8 gmin=1e-13 itl1=500",
+)
+_SHOWN = re.compile(r"^pair(\d+) = (\S+)$", re.M)
+#: Source of a voltage: so many ohms in series.
+_SOURCE_OHMS = 1e-2
 
 
 def deck(network: Network, corner: str = "typical", *, junctions: bool = True) -> str:
@@ -39,7 +47,7 @@ def deck(network: Network, corner: str = "typical", *, junctions: bool = True) -
             f".model M{k} D(IS={amps!r} N={one.emission!r} RS={one.ohms_series!r})"
         )
     # One point of every island is tied to ground: no current flows there.
-    for head in set(_islands(network, corner, junctions).values()):
+    for head in sorted(set(_islands(network, corner, junctions).values())):
         lines.append(f"RG{number[head]} {number[head]} 0 1")
     return "\n".join(lines)
 
@@ -62,23 +70,34 @@ def _islands(network: Network, corner: str, junctions: bool) -> dict[str, str]:
     return {node: find(node) for node in network.nodes}
 
 
-def _run(text: str) -> list[float]:
+def _run(lines: list[str], control: dict[int, list[str]]) -> list[float]:
+    """Return what each piece of control shows; NaN where nothing converges."""
+    found: dict[int, float] = {}
+    for options in _OPTIONS:
+        left = [k for k in control if k not in found]
+        if left:
+            found |= _once(lines, options, {k: control[k] for k in left})
+    return [found.get(k, math.nan) for k in control]
+
+
+def _once(
+    lines: list[str], options: str, control: dict[int, list[str]]
+) -> dict[int, float]:
+    words = [word for several in control.values() for word in several]
+    text = ["a network", *lines, options, ".control", "set numdgt=16", *words]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "deck.cir"
-        path.write_text(text, encoding="ascii")
-        done = subprocess.run(
-            [program("ngspice"), "-b", str(path)],
-            capture_output=True,
-            text=True,
-            timeout=600,
-        )
-    found = [
-        float(line.split("=")[1])
-        for line in done.stdout.splitlines()
-        if line.startswith("reading =")
-    ]
-    assert found, done.stdout[-2000:] + done.stderr[-2000:]
-    return found
+        path.write_text("\n".join([*text, "quit", ".endc", ".end", ""]))
+        try:
+            done = subprocess.run(
+                [program("ngspice"), "-b", str(path)],
+                capture_output=True,
+                text=True,
+                timeout=300,
+            )
+        except subprocess.TimeoutExpired:
+            return {}
+    return {int(k): float(value) for k, value in _SHOWN.findall(done.stdout)}
 
 
 def readings(
@@ -91,18 +110,20 @@ def readings(
 ) -> list[float]:
     """Return the volts across every pair while a current is driven through it."""
     number = {node: k for k, node in enumerate(network.nodes, start=1)}
-    lines = ["a network", deck(network, corner, junctions=junctions), _OPTIONS]
-    control = [".control", "set numdgt=16"]
+    lines = [deck(network, corner, junctions=junctions)]
+    control = {}
     for k, (plus, minus) in enumerate(pairs):
-        # All of a current leaves by the other probe, which is taken as ground.
-        lines.append(f"I{k} {number[minus]} {number[plus]} 0")
-        a, b = f"v({number[plus]})", f"v({number[minus]})"
-        control += [f"alter i{k} dc = {amps!r}", "op", f"let reading = {a} - {b}"]
-        control += ["print reading", f"alter i{k} dc = 0", "destroy all"]
-    control += ["quit", ".endc", ".end", ""]
-    found = _run("\n".join([*lines, *control]))
-    assert len(found) == len(pairs)
-    return found
+        a, b = number[plus], number[minus]
+        lines.append(f"I{k} {b} {a} 0")
+        control[k] = [
+            f"alter i{k} dc = {amps!r}",
+            "op",
+            f"let pair{k} = v({a}) - v({b})",
+            f"print pair{k}",
+            f"alter i{k} dc = 0",
+            "destroy all",
+        ]
+    return _run(lines, control)
 
 
 def takes(
@@ -111,22 +132,30 @@ def takes(
     volts: float,
     corner: str = "typical",
 ) -> list[float]:
-    """Return the amps that every pair draws with a voltage across it."""
+    """Return the amps that every pair draws with a voltage across it.
+
+    0 where nothing leads from one to the other: there the ties to ground would join.
+    """
+    island = _islands(network, corner, True)
     number = {node: k for k, node in enumerate(network.nodes, start=1)}
-    source = 1e-2
-    lines = ["a network", deck(network, corner), _OPTIONS]
-    control = [".control", "set numdgt=16"]
+    lines = [deck(network, corner)]
+    control = {}
     for k, (plus, minus) in enumerate(pairs):
         a, b = number[plus], number[minus]
+        if island[plus] != island[minus]:
+            continue
+        # A current into a small resistor is a voltage; idle, it is nearly no path.
+        full = volts / _SOURCE_OHMS
         lines += [f"I{k} {b} {a} 0", f"RS{k} {a} {b} 1e18"]
-        control += [f"alter rs{k} = {source!r}", f"alter i{k} dc = {volts / source!r}"]
-        control += [
+        control[k] = [
+            f"alter rs{k} = {_SOURCE_OHMS!r}",
+            f"alter i{k} dc = {full!r}",
             "op",
-            f"let reading = {volts / source!r} - (v({a}) - v({b})) / {source}",
+            f"let pair{k} = {full!r} - (v({a}) - v({b})) / {_SOURCE_OHMS!r}",
+            f"print pair{k}",
+            f"alter i{k} dc = 0",
+            f"alter rs{k} = 1e18",
+            "destroy all",
         ]
-        control += ["print reading", f"alter i{k} dc = 0", f"alter rs{k} = 1e18"]
-        control += ["destroy all"]
-    control += ["quit", ".endc", ".end", ""]
-    found = _run("\n".join([*lines, *control]))
-    assert len(found) == len(pairs)
-    return found
+    found = dict(zip(control, _run(lines, control), strict=True))
+    return [found.get(k, 0.0) for k in range(len(pairs))]
