@@ -12,7 +12,7 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.fit import Batch, Fit, Problem, fit, relevant
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
 
-__all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of"]
+__all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
 #: Rows that are fitted at once.
 _CHUNK = 128
@@ -157,6 +157,24 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
             _weigh(problem, keep, doubles, *make_batch(case, doubles, case.states))
         )
     return _normalised(case, sets, keep)
+
+
+def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
+    """Weigh a list of hypotheses against one another, and nothing else.
+
+    Parameters
+    ----------
+    case : Case
+        Its faults hold all that the hypotheses name.
+    hypotheses : sequence of Hypothesis
+        At least one, each with its prior.
+    """
+    batch, row = make_batch(case, hypotheses, case.states)
+    keep, _ = relevant(case.problem, batch)
+    _, keep = case.without(keep)
+    numbers = case.numbers(case.readings, case.states, keep)
+    problem, _ = case.without(keep, numbers)
+    return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
 
 
 def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
