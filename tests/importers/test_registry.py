@@ -103,7 +103,7 @@ def test_no_permission(tmp_path, monkeypatch):
     def refuse(*_):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr("ohmtrail.importers._text.open", refuse, raising=False)
+    monkeypatch.setattr("ohmtrail.importers._text.os.open", refuse)
     assert error(tmp_path / "secret.net") == "FILE: permission denied"
 
 

@@ -48,18 +48,6 @@ def test_a_sheet_that_is_a_pipe_is_no_file(tmp_path, pipe):
         load(root)
 
 
-def test_a_file_that_may_not_be_read_says_so(tmp_path, monkeypatch):
-    def refuse(*_: object, **__: object) -> int:
-        raise PermissionError(13, "Permission denied")
-
-    path = tmp_path / "a.csv"
-    path.write_text("ref,pin,net\nR1,1,A\n")
-    monkeypatch.setattr(os, "open", refuse)
-    with pytest.raises(ImporterError) as failed:
-        load(path)
-    assert str(failed.value) == f"{path}: permission denied"
-
-
 def test_no_file_and_a_name_with_a_null_byte(tmp_path):
     with pytest.raises(ImporterError, match="no such file"):
         load(tmp_path / "absent.net")
