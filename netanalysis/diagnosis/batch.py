@@ -37,7 +37,8 @@ class _Row:
         self.there: list[tuple[bool, ...]] = []
         self.removed: list[float] = []
         self.ranges: list[tuple[float, float]] = []
-        self.gone: list[str] = []
+        #: Refs that have gone open, and in which states that piece is on the board.
+        self.gone: list[tuple[str, tuple[bool, ...]]] = []
 
     def add(self, fault: Fault, piece: int) -> None:
         case = self.case
@@ -58,11 +59,15 @@ class _Row:
     def _open(
         self, fault: Fault, board: tuple[bool, ...], hand: tuple[bool, ...]
     ) -> None:
-        if fault.ref in self.case.moved:
-            self.gone.append(fault.ref)
-            return
+        from ohmtrail.netanalysis.diagnosis.case import hand_node
+
+        if fault.ref in self.case.shared:
+            self.gone.append((fault.ref, board))
+        in_hand = {hand_node(fault.ref, net) for net in fault.nets}
         for (a, b), siemens in self.case.opening(fault.ref):
-            self._path(self.case.columns[a, b], -1, board, siemens)
+            where = hand if a in in_hand else board
+            if any(where):
+                self._path(self.case.columns[a, b], -1, where, siemens)
 
     def _path(
         self, column: int, unknown: int, there: tuple[bool, ...], removed: float
@@ -206,9 +211,9 @@ def _arrays(
         for f, ends in enumerate(row.ranges):
             low[h, f], high[h, f] = ends
             used[h, f] = True
-        if row.gone:
-            gone = np.array([*(p.ref in row.gone for p in case.common), False])
-            common[h] &= ~gone
+        for ref, board in row.gone:
+            mine = np.array([*(p.ref == ref for p in case.common), False])
+            common[h] &= ~(np.array(board, bool)[:, None] & mine)
         if way is not None:
             copper[h] = [one.ohms for one in way]
             copper_sd[h] = [one.sd for one in way]

@@ -173,11 +173,12 @@ def _power(view: Outlook) -> Action:
         )
     net, volts = entry
     watch = _watch(case)
+    told = "" if volts else f"Nobody told the volts of {net}: find them first. "
     return Action(
         "power",
         "nothing that was measured speaks against it; what was not measured stays "
-        f"unknown. Current limit first; watch {', '.join(watch) or net}; off at once "
-        "if the limit holds or anything heats",
+        f"unknown. {told}Current limit first; watch {', '.join(watch) or net}; off "
+        "at once if the limit holds or anything heats",
         POWER_SECONDS,
         plus=net,
         minus=case.ground,

@@ -123,7 +123,9 @@ class Case:
         self.common, fixed = common_paths(self.scene, circuit, network, asked, moved)
         hands, hand_nodes = self._hands(network.resistances)
         self._fixed = (*fixed, *hands)
-        self._opening = _openings(fixed, self.faults)
+        self._opening = _openings(self._fixed, self.faults)
+        #: Parts whose resistance is an unknown of its own.
+        self.shared = frozenset(path.ref for path in self.common if path.ref)
         self._nodes = (*network.nodes, *hand_nodes)
         self.states = tuple(dict.fromkeys(one.state for one in self.readings))
 

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.network.elements import Network, Resistance
+from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD
 from ohmtrail.netanalysis.network.scene import Scene
 from ohmtrail.netanalysis.switch_paths import switch_paths
+from ohmtrail.netanalysis.verdict import rail_class
 
 __all__ = ["CommonPath", "common_paths"]
 
@@ -22,6 +24,8 @@ _LOADS_MAX = 40
 #: A load may be this much higher than usual where no upper end is known.
 _OPEN_FACTOR = 30.0
 _LEAST_OHMS = 1e-4
+#: Honest loads are now and then below their class.
+_LOAD_SLACK = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,7 @@ def common_paths(
             links.append(one)
         else:
             fixed.append(one)
+    _add_missing_loads(circuit, scene, loads)
     far = len(near) + 1
     links.sort(key=lambda one: min(near.get(one.a, far), near.get(one.b, far)))
     fixed += links[_LINKS_MAX:]
@@ -103,6 +108,29 @@ def common_paths(
     return tuple(common), fixed
 
 
+def _add_missing_loads(
+    circuit: Circuit,
+    scene: Scene,
+    loads: dict[tuple[str, str], list[Resistance]],
+) -> None:
+    """Give every rail that nothing known loads a load of its class.
+
+    What hangs behind a connector or in a chip whose pins say nothing loads it too.
+    Adds to ``loads``.
+    """
+    loaded = {net for ends in loads for net in ends}
+    for rail in circuit.rails:
+        if rail.net in loaded or scene.view.is_ground(rail.net) or not circuit.ground:
+            continue
+        low, usual, high = UNKNOWN_LOAD
+        if rail.volts:
+            row = rail_class(rail.volts)
+            low, usual, high = row.low_ohms, 3 * row.typical_ohms, math.inf
+        ends = (rail.net, circuit.ground[0])
+        one = Resistance("", *ends, usual, low, high, "load of the rail", True)
+        loads[ends] = [one]
+
+
 def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:
     """Take the loads of one rail together: a meter cannot tell them apart."""
     found = tuple(paths)
@@ -115,7 +143,7 @@ def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:
         "",
         *ends,
         together(one.ohms for one in found),
-        together(one.ohms_low for one in found),
+        _LOAD_SLACK * together(one.ohms_low for one in found),
         together(one.ohms_high for one in found),
     )
 

@@ -6,11 +6,14 @@ from ohmtrail.netanalysis.graph import CircuitView
 __all__ = ["supply_entry"]
 
 
-def supply_entry(circuit: Circuit, view: CircuitView) -> tuple[str, float] | None:
+def supply_entry(
+    circuit: Circuit, view: CircuitView
+) -> tuple[str, float | None] | None:
     """Return the net at which the board is powered and its nominal volts.
 
-    The rail at a connector from which most else is made; None where no rail of a
-    known voltage comes in from outside.
+    The rail at a connector from which most else is made, and that nothing else
+    makes; its volts are None where nothing tells them, and the answer is None where
+    no rail comes in from outside.
 
     Notes
     -----
@@ -32,15 +35,16 @@ def supply_entry(circuit: Circuit, view: CircuitView) -> tuple[str, float] | Non
                     queue.append(other)
         return len(seen)
 
-    best: tuple[tuple[bool, int, float], str, float] | None = None
+    made = {other for rail in circuit.rails for other in rail.feeds}
+    best: tuple[tuple[bool, bool, int, float], str, float | None] | None = None
     for net in by_net:
         nominal = volts[net]
-        if nominal is None or nominal <= 0 or view.is_ground(net):
+        if (nominal is not None and nominal <= 0) or view.is_ground(net):
             continue
         outside = any(
             view.kind(ref) in ("connector", "battery") for ref in _near(view, net)
         )
-        key = (outside, fed(net), nominal)
+        key = (outside, net not in made, fed(net), nominal or 0.0)
         if best is None or key > best[0]:
             best = key, net, nominal
     if best is None or not best[0][0]:

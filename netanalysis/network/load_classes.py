@@ -40,7 +40,7 @@ def is_supply_pin(view: CircuitView, pin: Pin, loads: Mapping[str, set[str]]) ->
         return True
     if role == "input":
         return pin.net in loads
-    return role == "" and not pin.name and pin.ref in loads.get(pin.net, ())
+    return role == "" and pin.ref in loads.get(pin.net, ())
 
 
 def _groups(links: Iterable[Link], view: CircuitView) -> dict[str, str]:

@@ -1,0 +1,408 @@
+"""A suggestion in a technician's words: which parts, and what is said to ail them."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.claim_parts import (
+    Focus,
+    Wanted,
+    parts_meant,
+    phase_stages,
+)
+from ohmtrail.netanalysis.diagnosis.claim_words import (
+    ClaimError,
+    Token,
+    missing,
+    tokens,
+)
+from ohmtrail.netanalysis.graph import CircuitView
+
+__all__ = ["Claim", "ClaimError", "Item", "parse_claim"]
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Parts of which one is said to be faulty, or all of them."""
+
+    parts: tuple[str, ...]
+    #: In CONTRACT's words ("short", "open", "weakened" ...); None for just bad.
+    fault: str | None = None
+    #: True where each of the parts is said to have the fault.
+    every: bool = False
+    #: The pin that the fault is said to be at, by ref.
+    pins: tuple[Pin, ...] = ()
+    #: The nets that a solder bridge is said to join.
+    nets: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One meaning of a suggestion: all of its items are said to hold."""
+
+    text: str
+    items: tuple[Item, ...]
+    #: How nouns were narrowed to parts, in words.
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class _Clause:
+    tokens: list[Token] = field(default_factory=list)
+    join: str = ""
+
+
+def parse_claim(
+    text: str, circuit: Circuit, view: CircuitView, focus: Focus | None = None
+) -> tuple[Claim, ...]:
+    """Return the meanings of a suggestion, one where it is clear.
+
+    Parameters
+    ----------
+    text : str
+        "bad gate resistor R511", "Q12/Q13 shorted", "the load on VCORE" ...
+    circuit : Circuit
+    view : CircuitView
+    focus : Focus, optional
+        What the log turns on, for nouns that do not say whose they are.
+
+    Raises
+    ------
+    ClaimError
+        If words are not understood, or no part is named.  Nothing is guessed.
+
+    Examples
+    --------
+    See ``docs/method.md``.
+    """
+    found = tokens(text, circuit.board)
+    unknown = _unknown(found)
+    if unknown:
+        raise missing(circuit.board, *unknown)
+    reader = _Reader(text, circuit, view, focus or Focus())
+    meanings: list[list[Item]] = [[]]
+    for options in reader.clauses(_clauses(found)):
+        meanings = [[*before, *one] for before in meanings for one in options][:8]
+    if not any(meanings):
+        raise ClaimError(
+            f"the suggestion {text.strip()!r} names no part, expected a ref or words "
+            "such as 'gate resistors', 'high sides of phase 2'",
+            (text.strip(),),
+        )
+    notes = tuple(dict.fromkeys(reader.notes))
+    made = [Claim(text, _merged(circuit, items), notes) for items in meanings]
+    return tuple(dict.fromkeys(made))
+
+
+def _unknown(found: Sequence[Token]) -> list[str]:
+    """Return words that nothing is known of; a phase's letter is known."""
+    words = []
+    for i, token in enumerate(found):
+        if token.kind != "unknown":
+            continue
+        after_phase = i > 0 and found[i - 1].text in ("phase", "stage")
+        before_pin = i > 0 and found[i - 1].said.casefold() == "pin"
+        if after_phase or before_pin or token.said.casefold() in ("pin", "to"):
+            continue
+        words.append(token.said)
+    return words
+
+
+def _clauses(found: Sequence[Token]) -> list[_Clause]:
+    made = [_Clause()]
+    for i, token in enumerate(found):
+        if token.kind == "join":
+            high_and_low = 0 < i < len(found) - 1 and {
+                found[i - 1].text,
+                found[i + 1].text,
+            } <= {"high", "low"}
+            if not high_and_low:
+                made.append(_Clause(join=token.text))
+            continue
+        made[-1].tokens.append(token)
+    return [one for one in made if one.tokens]
+
+
+class _Reader:
+    """Turns clauses into items."""
+
+    def __init__(
+        self, text: str, circuit: Circuit, view: CircuitView, focus: Focus
+    ) -> None:
+        self.text = text
+        self.circuit = circuit
+        self.view = view
+        self.focus = focus
+        self.notes: list[str] = []
+        self.last_parts: tuple[str, ...] = ()
+
+    def clauses(self, clauses: Sequence[_Clause]) -> list[list[list[Item]]]:
+        """Return, by clause, its possible items."""
+        faults = [self._fault(one) for one in clauses]
+        said = [i for i, one in enumerate(faults) if one is not None]
+        made: list[list[list[Item]]] = []
+        for i, clause in enumerate(clauses):
+            fault = faults[i]
+            if fault is None and said:
+                later = [j for j in said if j > i]
+                fault = faults[later[0] if later else said[-1]]
+            every = any(t.kind == "many" and t.text == "all" for t in clause.tokens)
+            options = self._items(clause, fault, every)
+            if not options:
+                continue
+            if clause.join == "or" and made:
+                made[-1] = [
+                    [_either(one[-1], other[0])]
+                    if one[-1].fault == other[0].fault
+                    else [*one, *other]
+                    for one in made[-1]
+                    for other in options
+                ]
+            else:
+                made.append(options)
+        return made
+
+    def _fault(self, clause: _Clause) -> str | None:
+        """Return the fault that a clause speaks of; "" for bad, None for no word."""
+        said = [one.text for one in clause.tokens if one.kind == "fault"]
+        specific = [one for one in said if one != "bad"]
+        if specific:
+            gate = any(one.text == "gate" for one in clause.tokens)
+            head = any(one.kind == "head" for one in clause.tokens)
+            refs = any(
+                one.kind == "ref" and self.view.kind(one.text) != "resistor"
+                for one in clause.tokens
+            )
+            if gate and specific[0] in ("short", "leaky") and (refs or not head):
+                return "gate short"
+            return specific[0]
+        return "" if said else None
+
+    def _items(
+        self, clause: _Clause, fault: str | None, every: bool
+    ) -> list[list[Item]]:
+        refs = [one.text for one in clause.tokens if one.kind in ("ref", "pin")]
+        pins = tuple(one.pin for one in clause.tokens if one.pin is not None)
+        pins += self._pins_said(clause, refs)
+        scopes = self._scopes(clause)
+        named: str | None = fault or None
+        if named == "solder bridge" and not refs and scopes[0].nets:
+            return [[Item((), named, nets=tuple(dict.fromkeys(scopes[0].nets)))]]
+        made = []
+        for wanted in scopes:
+            parts, name = self._parts(wanted, refs, named)
+            if not parts:
+                continue
+            for ref in parts:
+                if not self.view.fitted(ref):
+                    raise ClaimError(
+                        f"{ref} is not fitted on this board, expected a fitted part",
+                        (ref,),
+                    )
+            made.append([Item(parts, name, every, pins)])
+        if made:
+            self.last_parts = made[0][0].parts
+        return made
+
+    def _parts(
+        self, wanted: Wanted, refs: Sequence[str], fault: str | None
+    ) -> tuple[tuple[str, ...], str | None]:
+        wanted = self._for_refs(wanted, refs)
+        if wanted.head == "driver" and fault is None:
+            fault = "driver output dead"
+        if not wanted.named:
+            return tuple(dict.fromkeys(refs)), fault
+        parts, note = parts_meant(self.circuit, self.view, wanted, self.focus)
+        if note:
+            self.notes.append(note)
+        return parts, fault
+
+    def _for_refs(self, wanted: Wanted, refs: Sequence[str]) -> Wanted:
+        """Return the noun with its owners; no noun where the refs are it."""
+        if not refs:
+            if wanted.owners:
+                wanted.owners = list(self.last_parts) or wanted.owners
+            return wanted
+        if not wanted.head and wanted.adjectives <= {"gate", "high", "low", "big"}:
+            return Wanted()
+        if self._describes(wanted, refs):
+            return Wanted()
+        wanted.owners = list(refs)
+        return wanted
+
+    def _describes(self, wanted: Wanted, refs: Sequence[str]) -> bool:
+        """Whether "gate resistor R511" names R511 itself."""
+        if wanted.head == "mate" or "other" in wanted.adjectives:
+            return False
+        if wanted.head == "pair":
+            return len(refs) > 1
+        kinds = {self.view.kind(ref) for ref in refs}
+        same = {
+            "switch": {"mosfet", "igbt", "bipolar"},
+            "diode": {"diode", "zener", "tvs"},
+            "shunt": {"resistor"},
+            "load": {"chip"},
+            "driver": {"chip"},
+            "controller": {"chip"},
+            "regulator": {"chip"},
+            "snubber": {"resistor", "capacitor"},
+            "": {"resistor", "capacitor", "diode", "inductor"},
+        }.get(wanted.head, {wanted.head})
+        return kinds <= same
+
+    def _pins_said(self, clause: _Clause, refs: Sequence[str]) -> tuple[Pin, ...]:
+        found = []
+        said = [one.said for one in clause.tokens]
+        for i, word in enumerate(said[:-1]):
+            if word.casefold() == "pin" and len(refs) == 1:
+                pin = self.circuit.board.part_by_ref[refs[0]].pin(said[i + 1])
+                if pin is None:
+                    raise ClaimError(
+                        f"found pin {said[i + 1]} of {refs[0]} in the suggestion; "
+                        "the part has no such pin",
+                        (said[i + 1],),
+                    )
+                found.append(pin)
+        return tuple(found)
+
+    def _scopes(self, clause: _Clause) -> list[Wanted]:
+        """Return the noun of a clause once for every meaning of its rail or phase."""
+        wanted = Wanted()
+        rails: list[list[str]] = []
+        words = clause.tokens
+        for i, token in enumerate(words):
+            after = words[i + 1] if i + 1 < len(words) else None
+            if token.kind == "head":
+                if token.text == "switch" and wanted.head == "pair":
+                    continue
+                if token.text == "pair" and wanted.head not in ("", "switch"):
+                    continue
+                wanted.head = token.text
+                wanted.plural |= token.plural
+            elif token.kind == "adj":
+                wanted.adjectives.add(token.text)
+                wanted.plural |= token.plural
+            elif token.kind == "many" and token.text == "all":
+                wanted.plural = True
+            elif token.kind == "net":
+                wanted.nets.append(token.text)
+            elif token.kind == "volts":
+                rails.append(self._rails_of_volts(token.said))
+            elif token.kind == "scope" and token.text == "phase":
+                label = self._label(after, words[i - 1] if i else None)
+                found = phase_stages(self.circuit, label)
+                wanted.stages = [
+                    one
+                    for one in found
+                    if wanted.stages is None or one in wanted.stages
+                ]
+            elif token.kind == "scope" and token.text == "rail" and i:
+                before = words[i - 1]
+                if before.kind == "number":
+                    rails.append(self._numbered_rail(int(before.text)))
+            if token.said.casefold() in ("its", "it's", "their", "his"):
+                wanted.owners = list(self.last_parts)
+        if not rails:
+            return [wanted]
+        return [
+            Wanted(
+                wanted.head,
+                set(wanted.adjectives),
+                wanted.plural,
+                list(wanted.owners),
+                [*wanted.nets, net],
+                wanted.stages,
+            )
+            for net in rails[0]
+        ]
+
+    def _label(self, after: Token | None, before: Token | None) -> str:
+        if after is not None:
+            text = after.said.casefold()
+            if re.fullmatch(r"\d|[a-z]", text):
+                return text
+            if after.kind == "number":
+                return after.text
+        if before is not None and before.kind == "number":
+            return before.text
+        raise ClaimError(
+            "found 'phase' in the suggestion, expected which one: 'phase 2', 'phase B'",
+            ("phase",),
+        )
+
+    def _rails_of_volts(self, said: str) -> list[str]:
+        match = re.fullmatch(r"[+-]?(\d+(?:\.\d+)?)v(\d*)", said, re.I)
+        assert match is not None
+        volts = float(f"{match[1]}.{match[2]}" if match[2] else match[1])
+        found = [
+            rail.net
+            for rail in self.circuit.rails
+            if rail.volts is not None and abs(rail.volts - volts) < 0.01
+        ]
+        if not found:
+            raise missing(self.circuit.board, said)
+        return found
+
+    def _numbered_rail(self, number: int) -> list[str]:
+        """Return the rail meant: as the log read them, else as the board lists them."""
+        nets = self.focus.nets or tuple(
+            rail.net for rail in self.circuit.rails if not self.view.is_ground(rail.net)
+        )
+        if number > len(nets):
+            raise ClaimError(
+                f"found rail number {number} in the suggestion; the log has read "
+                f"{len(nets)}: {', '.join(nets[:6])}",
+                (f"rail {number}",),
+            )
+        where = "read in the log" if self.focus.nets else "listed by 'rails'"
+        self.notes.append(
+            f"rail number {number} taken as {nets[number - 1]}, in the order {where}"
+        )
+        return [nets[number - 1]]
+
+
+def _either(one: Item, other: Item) -> Item:
+    return Item(
+        tuple(dict.fromkeys((*one.parts, *other.parts))),
+        one.fault,
+        False,
+        (*one.pins, *other.pins),
+    )
+
+
+def _merged(circuit: Circuit, items: Iterable[Item]) -> tuple[Item, ...]:
+    """Join items that say the same of a list, and of mates that are only said bad."""
+    made: list[Item] = []
+    for item in items:
+        before = made[-1] if made else None
+        if before is None or before.fault != item.fault or before.nets or item.nets:
+            made.append(item)
+            continue
+        parts = tuple(dict.fromkeys((*before.parts, *item.parts)))
+        alike = _one_sort(circuit, parts)
+        if not alike:
+            made.append(item)
+            continue
+        every = item.fault is not None or item.every or before.every
+        made[-1] = Item(parts, item.fault, every, (*before.pins, *item.pins))
+    # A set that is only said to be bad is one suspicion: a dead switch takes its mates.
+    return tuple(
+        Item(one.parts, one.fault, False, one.pins, one.nets)
+        if one.every and one.fault is None and _one_set(circuit, one.parts)
+        else one
+        for one in made
+    )
+
+
+def _one_sort(circuit: Circuit, parts: Sequence[str]) -> bool:
+    kinds = {circuit.kinds[ref].kind for ref in parts if ref in circuit.kinds}
+    return len(kinds) == 1
+
+
+def _one_set(circuit: Circuit, parts: Sequence[str]) -> bool:
+    """Whether "bad" of all of these means the set: mates, or many small parts."""
+    return len(parts) > 6 or any(
+        set(parts) <= set(one.parts) for one in circuit.parallel_sets
+    )

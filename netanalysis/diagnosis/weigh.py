@@ -1,0 +1,345 @@
+"""What the readings make of a suggestion: it fits, is contradicted, or is open."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice, product
+
+import numpy as np
+
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.claim_faults import faults_meant
+from ohmtrail.netanalysis.diagnosis.claim_parts import focus_of
+from ohmtrail.netanalysis.diagnosis.claims import Claim, Item, parse_claim
+from ohmtrail.netanalysis.diagnosis.decider import decide
+from ohmtrail.netanalysis.diagnosis.faults import (
+    DRIVER_TOO,
+    GATE_RESISTOR_TOO,
+    Fault,
+)
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.log import Log
+from ohmtrail.netanalysis.diagnosis.posterior import (
+    Posterior,
+    Weighed,
+    weigh_these,
+)
+from ohmtrail.netanalysis.diagnosis.rank import weigh_log
+from ohmtrail.netanalysis.diagnosis.reasons import reading_words
+from ohmtrail.netanalysis.diagnosis.requirement import mates_of
+from ohmtrail.netanalysis.graph import view_of
+
+__all__ = ["Meaning", "Weighing", "weigh"]
+
+#: A claim fits from this probability on.
+_FITS = 0.5
+#: It is contradicted where every way in which it could hold explains the readings
+#: worse than the best other explanation by this much log evidence (1 in 90), and a
+#: reading says so.
+_AGAINST = 4.5
+#: A reading speaks against a fit from this deviation on, in its spreads, if the
+#: better explanation is nearer by so much.
+_OFF, _NEARER = 3.0, 1.5
+_WRONG = 0.5
+#: Explanations that a claimed fault is put beside, and hypotheses at most.
+_BESIDE, _BASES, _HYPOTHESES = 8, 48, 1200
+#: Two parts that failed each on its own, as for the suspects.
+_DOUBLE = 0.08
+
+Placed = tuple[Fault, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What the readings make of one meaning of a suggestion."""
+
+    claim: Claim
+    #: "fits", "contradicted" or "open".
+    verdict: str
+    #: Probability that it holds, against all else that explains the readings.
+    probability: float
+    #: Log lines that speak against it, and in words.
+    by: tuple[int, ...]
+    because: tuple[str, ...]
+    decider: Action | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """The answer of `weigh`."""
+
+    text: str
+    meanings: tuple[Meaning, ...]
+    verdict: str
+    by: tuple[int, ...]
+    decider: Action | None
+
+    @property
+    def probability(self) -> float:
+        """Chance of the likeliest meaning."""
+        return max(one.probability for one in self.meanings)
+
+
+def weigh(
+    circuit: Circuit, log: Log, text: str, have: Iterable[str] = ("resistance",)
+) -> Weighing:
+    """Hold a suggestion against the readings of a log.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    log : Log
+    text : str
+        In a technician's words, see `parse_claim`.
+    have : iterable of str
+        Meter modes at hand, for the reading that would decide.
+
+    Returns
+    -------
+    Weighing
+        Where a suggestion has several meanings, their common verdict, else "open".
+
+    Raises
+    ------
+    ClaimError
+        As `parse_claim`.
+
+    Notes
+    -----
+    Every way in which the claim could hold, alone and beside the best other
+    explanations, is fitted to all readings together with those explanations.
+    """
+    view = view_of(circuit)
+    claims = parse_claim(text, circuit, view, focus_of(circuit, view, log))
+    meanings = tuple(_weigh_one(circuit, log, claim, tuple(have)) for claim in claims)
+    verdicts = {one.verdict for one in meanings}
+    verdict = verdicts.pop() if len(verdicts) == 1 else "open"
+    lines = {line for one in meanings for line in one.by}
+    decider = next((one.decider for one in meanings if one.decider is not None), None)
+    return Weighing(
+        text,
+        meanings,
+        verdict,
+        tuple(sorted(lines)) if verdict == "contradicted" else (),
+        decider if verdict == "open" else None,
+    )
+
+
+def _weigh_one(
+    circuit: Circuit, log: Log, claim: Claim, have: Sequence[str]
+) -> Meaning:
+    view = view_of(circuit)
+    items = [faults_meant(circuit, view, item) for item in claim.items]
+    more = {f: None for found in items for faults in found.values() for f in faults}
+    case = Case(circuit, log, _unknown(circuit, log, more))
+    if any(item.fault == "weakened" for item in claim.items):
+        return _weakened(case, claim)
+    ways = _ways(case, claim.items, items)
+    if not ways:
+        words = "no reading of direct current shows this fault"
+        return Meaning(claim, "open", 0.0, (), (words,))
+    first = weigh_log(case)
+    found = weigh_these(case, _hypotheses(case, first, ways))
+    holds = [_holds(one.hypothesis, ways) for one in found.weighed]
+    chance = sum(
+        one.probability for one, yes in zip(found.weighed, holds, strict=True) if yes
+    )
+    if not case.readings:
+        words = "the log holds no reading that counts for the board as it is"
+        decider = decide(found, holds, claim, have)
+        return Meaning(claim, "open", chance, (), (words,), decider)
+    if chance >= _FITS:
+        return Meaning(claim, "fits", chance, (), _for(found, holds))
+    by, words_by = _lines_against(found, holds, claim)
+    if by:
+        return Meaning(claim, "contradicted", chance, by, words_by)
+    decider = decide(found, holds, claim, have)
+    return Meaning(claim, "open", chance, (), (), decider)
+
+
+def _unknown(circuit: Circuit, log: Log, more: Mapping[Fault, None]) -> list[Fault]:
+    """Return claimed faults without a prior of their own, which no case knows."""
+    known = set(Case(circuit, log).faults)
+    return [
+        Fault(f.ref, f.name, f.paths, f.open, 0.0, f.pin, f.nets)
+        for f in more
+        if f not in known
+    ]
+
+
+def _weakened(case: Case, claim: Claim) -> Meaning:
+    """Judge "weakened", which no cold reading shows: by what the parts went through."""
+    found = weigh_log(case)
+    refs = {ref for item in claim.items for ref in item.parts}
+    mates = {mate for ref in refs for mate in mates_of(case, ref)}
+    stressed = sum(
+        one.probability
+        for one in found.weighed
+        if (refs | mates) & set(one.hypothesis.refs)
+    )
+    words = (
+        "a weakened part passes every cold reading: replace the set that carried the "
+        "fault"
+    )
+    return Meaning(
+        claim, "fits" if stressed >= _FITS else "open", stressed, (), (words,)
+    )
+
+
+def _ways(
+    case: Case,
+    items: Sequence[Item],
+    faults: Sequence[Mapping[str, Sequence[Fault]]],
+) -> list[frozenset[Placed]]:
+    """Return every set of faults that makes the claim true."""
+    options: list[list[tuple[Placed, ...]]] = []
+    for item, by_ref in zip(items, faults, strict=True):
+        each = [
+            [(fault, piece) for fault in found for piece in case.pieces.get(ref, (0,))]
+            for ref, found in by_ref.items()
+        ]
+        if item.every and len(each) > 1:
+            if not all(each):
+                return []
+            rows = islice(product(*(_likeliest(one) for one in each)), _HYPOTHESES)
+            options.append(list(rows))
+        else:
+            options.append([(one,) for found in each for one in found])
+    if not all(options):
+        return []
+    joined = islice(product(*options), _HYPOTHESES)
+    made = (frozenset(one for way in ways for one in way) for ways in joined)
+    return list(dict.fromkeys(made))
+
+
+def _likeliest(found: Sequence[Placed]) -> list[Placed]:
+    """Return the two likeliest faults of a part, for claims about several at once."""
+    return sorted(found, key=lambda one: -one[0].weight)[:3]
+
+
+def _hypotheses(
+    case: Case, first: Posterior, ways: Sequence[frozenset[Placed]]
+) -> list[Hypothesis]:
+    """Return the best other explanations, and the claim alone and beside them."""
+    single = {
+        one.hypothesis.faults[0]: one.hypothesis.log_prior
+        for one in first.weighed
+        if len(one.hypothesis.faults) == 1
+    }
+    least = min(single.values(), default=-8.0)
+    bases: list[Hypothesis] = []
+    seen: set[tuple[int, int]] = set()
+    for one in first.weighed:
+        if _holds(one.hypothesis, ways) or len(bases) >= _BASES:
+            continue
+        if len(bases) >= _BESIDE and (one.group, one.row) in seen:
+            continue
+        seen.add((one.group, one.row))
+        bases.append(one.hypothesis)
+    if all(one.faults for one in bases):
+        bases += [w.hypothesis for w in first.weighed if not w.hypothesis.faults]
+    made = {frozenset(one.faults): one for one in bases}
+    for one in first.weighed[:_BASES]:
+        made.setdefault(frozenset(one.hypothesis.faults), one.hypothesis)
+
+    def add(faults: frozenset[Placed], log_prior: float) -> None:
+        if faults not in made and len(made) < _HYPOTHESES:
+            made[faults] = Hypothesis(tuple(faults), log_prior)
+
+    for way in ways:
+        first_one, *rest = sorted(single.get(one, least) for one in way)[::-1]
+        add(way, first_one + sum(one + math.log(_DOUBLE) for one in rest))
+    beside = [one for one in bases if one.faults][:_BESIDE]
+    for base in beside:
+        for way in ways:
+            if {f.ref for f, _ in way} & set(base.refs):
+                way = frozenset(one for one in way if one not in base.faults)
+                if {f.ref for f, _ in way} & set(base.refs) or not way:
+                    continue
+            extra = sum(_beside(case, base, one, single, least) for one in way)
+            add(way | frozenset(base.faults), base.log_prior + extra)
+    return list(made.values())
+
+
+def _beside(
+    case: Case,
+    base: Hypothesis,
+    placed: Placed,
+    single: Mapping[Placed, float],
+    least: float,
+) -> float:
+    """Return the log chance of a further fault, given an explanation."""
+    fault = placed[0]
+    for one, _ in base.faults:
+        for extra in case.chains.get(one.ref, ()):
+            if extra.ref == fault.ref and (extra.name, extra.pin) == (
+                fault.name if fault.name != "drifted" else "open",
+                fault.pin,
+            ):
+                return math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
+    return single.get(placed, least) + math.log(_DOUBLE)
+
+
+def _holds(one: Hypothesis, ways: Iterable[frozenset[Placed]]) -> bool:
+    mine = set(one.faults)
+    return any(way <= mine for way in ways)
+
+
+def _for(found: Posterior, holds: Sequence[bool]) -> tuple[str, ...]:
+    """Return the lines that a claim explains and a healthy board does not."""
+    case = found.case
+    best = next(one for one, yes in zip(found.weighed, holds, strict=True) if yes)
+    plain = next((one for one in found.weighed if not one.hypothesis.faults), None)
+    if plain is None:
+        return ()
+    gain = np.abs(found.deviation(plain)) - np.abs(found.deviation(best))
+    order = [int(i) for i in np.argsort(-gain) if gain[i] > _NEARER][:5]
+    return tuple(reading_words(case.readings[i]) for i in sorted(order))
+
+
+def _lines_against(
+    found: Posterior, holds: Sequence[bool], claim: Claim
+) -> tuple[tuple[int, ...], tuple[str, ...]]:
+    """Return the lines that contradict a claim, none unless all of its ways fail."""
+    mine = [one for one, yes in zip(found.weighed, holds, strict=True) if yes]
+    others = [one for one, yes in zip(found.weighed, holds, strict=True) if not yes]
+    if not mine or not others:
+        return (), ()
+    best = max(others, key=lambda one: one.evidence)
+    top = max(one.evidence for one in mine)
+    if top > best.evidence - _AGAINST:
+        return (), ()
+    parts = {ref for item in claim.items for ref in item.parts}
+    examples: dict[frozenset[str], Weighed] = {}
+    for one in mine:
+        if one.evidence < top - _AGAINST and len(claim.items) + len(parts) == 2:
+            continue
+        key = frozenset(parts & set(one.hypothesis.refs))
+        if key not in examples or examples[key].evidence < one.evidence:
+            examples[key] = one
+    rows: dict[int, float] = {}
+    for one in examples.values():
+        against = _against(found, one, best)
+        if not against:
+            return (), ()
+        for i, much in against.items():
+            rows[i] = max(rows.get(i, 0.0), much)
+    readings = found.case.readings
+    strongest = sorted(rows, key=lambda i: -rows[i])
+    return (
+        tuple(sorted(readings[i].line for i in rows)),
+        tuple(reading_words(readings[i]) for i in strongest[:5]),
+    )
+
+
+def _against(found: Posterior, one: Weighed, best: Weighed) -> dict[int, float]:
+    mine, better = np.abs(found.deviation(one)), np.abs(found.deviation(best))
+    wrong, right = found.doubted(one), found.doubted(best)
+    return {
+        i: float(mine[i])
+        for i in range(len(mine))
+        if (mine[i] > _OFF and mine[i] - better[i] > _NEARER)
+        or (wrong[i] > _WRONG and right[i] < _WRONG)
+    }
