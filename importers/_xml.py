@@ -30,6 +30,9 @@ __all__ = [
 
 #: Files with more elements are refused: each takes some 300 bytes of memory.
 ELEMENTS_MAX = 2_000_000
+#: Elements and attributes that a small file may have, and bytes for each one more.
+_NODES_LEAST = 1_300_000
+_NODE_BYTES = 14
 
 
 class ElementError(ValueError):
@@ -148,7 +151,8 @@ def parse_xml(data: bytes, path: Path, root: str, dtd: str | None = None) -> "El
     ------
     ParseError
         If it is not well-formed, has another root or DOCTYPE, is nested deeper
-        than 256 or has more than `ELEMENTS_MAX` elements.
+        than 256 or has more than `ELEMENTS_MAX` elements, or more attributes than
+        programs write.
 
     Notes
     -----
@@ -157,6 +161,9 @@ def parse_xml(data: bytes, path: Path, root: str, dtd: str | None = None) -> "El
     _check_prolog(data, path, root, dtd)
     if data.count(b"<") - data.count(b"</") > ELEMENTS_MAX:
         raise ParseError(f"found more than {ELEMENTS_MAX} elements", path)
+    most = _NODES_LEAST + len(data) // _NODE_BYTES
+    if data.count(b"=") + data.count(b"<") - data.count(b"</") > most:
+        raise ParseError(f"found more than {most} elements and attributes", path)
     from lxml import etree
 
     parser = etree.XMLParser(

@@ -10,6 +10,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Drawn", "ModuleInstance", "Scope", "Wiring", "read_scope"]
 
+_NETS_MAX = 500_000
+
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
@@ -150,6 +152,10 @@ def read_scope(element: "Element") -> Scope:
             )
         for one in find(sheet, "nets", "net"):
             _wire(nets.setdefault(required(one, "name"), Wiring()), one)
+            if len(nets) > _NETS_MAX:
+                raise ElementError(
+                    f"found more than {_NETS_MAX} nets, expected a board", one
+                )
         for one in find(sheet, "busses", "bus"):
             _wire(buses.setdefault(required(one, "name"), Wiring()), one)
     variant = ""
