@@ -25,6 +25,8 @@ __all__ = ["Awake", "Read", "settled_clamps"]
 
 #: Junctions that take less than this share of the test current sleep.
 _AWAKE_SHARE = 1e-3
+#: Of two junctions in a row, the one of lower drop takes no more than this.
+_CHAIN_SHARE = 0.7
 #: A part whose junctions take this share is said to wake.
 _WOKE_SHARE = 1e-2
 #: More than any board draws at the voltage of an ohmmeter.
@@ -88,13 +90,16 @@ class Awake:
         ones = board.for_ohms.junctions
         anodes, cathodes = net.pairs([(one.anode, one.cathode) for one in ones])
         drops = volts.drops(anodes, cathodes)
-        # A junction to another island carries nothing by itself; two in a row may:
-        # each counts with half the voltage.  Where only junctions join the probes,
-        # those that leave the first probe's island count with all of it.
+        # A junction to another island carries nothing unless a second one leads back:
+        # each counts with most of what lies between its end and the far probe.  Where
+        # only junctions join the probes it counts with all of it.
         home = net.island[plus][None, :]
-        leaves = (net.island[anodes][:, None] == home) != (
-            net.island[cathodes][:, None] == home
-        )
+        anode_home = net.island[anodes][:, None] == home
+        leaves = anode_home != (net.island[cathodes][:, None] == home)
+        every = volts.high + volts.low
+        base = every[minus, np.arange(len(pairs))][None, :]
+        fall = np.where(anode_home, every[anodes] - base, ohms - every[cathodes] + base)
+        fall = np.where(together[None, :], _CHAIN_SHARE * fall, anode_home * 1.0)
         slope = THERMAL_VOLTS * np.array([one.emission for one in ones])[:, None]
         knee = np.array([one.at(corner) for one in ones])[:, None]
         saturation = 1e-3 / np.expm1(knee / slope)
@@ -106,8 +111,8 @@ class Awake:
             )
             with np.errstate(invalid="ignore", divide="ignore"):
                 scale = np.where(together & (ohms > 0), across / ohms, 0.0)
-            part = np.where(together, 0.5, 1.0) * across
-            size = np.where(leaves, part[None, :], drops * scale[None, :])
+            scale = np.where(together, scale, across)
+            size = np.where(leaves, fall, drops) * scale[None, :]
             size = np.where(together[None, :] | leaves, size, 0.0)
             amps = saturation * np.expm1(np.minimum(size / slope, 200.0))
             rows.append(np.abs(amps).sum(axis=0))

@@ -39,6 +39,7 @@ _CHOKE = Range(2e-3, 0.1, 5.0)
 _WINDING = Range(2e-3, 0.5, 30.0)
 _FUSE_UNKNOWN = Range(1e-3, 0.03, 5.0)
 _SENSOR = Range(1e-4, 1e-3, 0.02)
+_STAYS = re.compile(r"dip|slide|toggle|rotary|rocker|[SD]P[D34]T|latch", re.I)
 _MOMENTARY = re.compile(r"push|tact|button|moment|reset", re.I)
 
 
@@ -79,7 +80,8 @@ def _range(scene: Scene, part: Part, link: Link) -> tuple[Range, str, bool] | No
         return _jumper(link)
     if link.kind == "switch":
         text = f"{part.library} {part.value} {part.footprint} {part.description}"
-        if _MOMENTARY.search(text) and not re.search(r"_NC(?:_|$)", part.library):
+        pressed = _MOMENTARY.search(text) or _to_ground(scene, link, text)
+        if pressed and not re.search(r"_NC(?:_|$)", part.library):
             return None
         open_ = Range(CONTACT.low, math.inf, math.inf)
         return open_, "switch in unknown position: contact or open", True
@@ -93,6 +95,15 @@ def _range(scene: Scene, part: Part, link: Link) -> tuple[Range, str, bool] | No
     if link.kind == "other":
         return _SENSOR, practice, True
     return BRIDGE, practice, True
+
+
+def _to_ground(scene: Scene, link: Link, text: str) -> bool:
+    """Whether a switch takes a signal to ground: a button, unless it says otherwise."""
+    view = scene.view
+    ends = (link.net_a, link.net_b)
+    signals = [net for net in ends if not view.is_ground(net)]
+    on_rail = any(net in view.rails for net in signals)
+    return len(signals) == 1 and not on_rail and not _STAYS.search(text)
 
 
 def _jumper(link: Link) -> tuple[Range, str, bool]:

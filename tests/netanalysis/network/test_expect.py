@@ -11,6 +11,8 @@ from ohmtrail.importers import load
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.network.board_state import AS_DRAWN
 from ohmtrail.netanalysis.network.expect import MODES, expect, expect_many
+from ohmtrail.netanalysis.network.expect_ohms import ohms_between
+from ohmtrail.netanalysis.network.junction_solve import resistance_shown
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 from ohmtrail.netanalysis.recognise import recognise
 
@@ -189,3 +191,20 @@ def test_a_lifted_board_is_kept_for_the_next_question():
     assert solved.lifted(["R34"]) is solved.lifted(["R34"])
     assert solved.lifted([]) is solved
     assert solved.lifted(["R34"]).state == AS_DRAWN.lift(["R34"])
+
+
+@pytest.mark.parametrize("mode", ["resistance", "four-wire"])
+def test_sleeping_junctions_are_rightly_left_out(mode):
+    """The short cut against the full solution in every range of the meter."""
+    one = recognise(load(named_board_path("three_phase")), {})
+    solved = SolvedBoard(one)
+    nets = [net.name for net in one.board.nets]
+    pairs = [(a, b) for a in nets[:5] for b in nets[5:15]]
+    for pair, found in zip(pairs, ohms_between(solved, mode, pairs), strict=True):
+        full = resistance_shown(
+            solved.junctions("typical"), *pair, solved.meter, mode=mode
+        )
+        # Within the meter's own accuracy, which the range allows for.
+        assert found.typical == full.ohms or found.typical == pytest.approx(
+            full.ohms, rel=0.01
+        )
