@@ -13,11 +13,12 @@ the pads, so both the exact reading and the displayed one are judged.
 """
 
 import argparse
+import contextlib
 import importlib
+import io
 import json
 import math
 import random
-import subprocess
 import sys
 import tempfile
 from collections import Counter
@@ -39,10 +40,17 @@ Point = tuple[str, str, str, str]
 
 
 def _tool(*words: str) -> Any:
-    """Return the JSON that the program answers with, None if it refuses."""
-    command = [sys.executable, "-m", "ohmtrail", *words, "--json"]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    return json.loads(done.stdout) if done.returncode == 0 else None
+    """Return the JSON that the program answers with, None if it refuses.
+
+    The command line is run in this process: starting Python anew for each of some
+    thousand points would take most of the time.
+    """
+    from ohmtrail.cli import main as command
+
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(io.StringIO()):
+        status = command([*words, "--json"])
+    return json.loads(out.getvalue()) if status == 0 else None
 
 
 def _ends(value: float | str) -> float:
