@@ -229,13 +229,19 @@ def relevant(
     return found, telling
 
 
-def _spread(problem: Problem, batch: Batch, ohms: Floats) -> Floats:
-    """Return the standard deviation of each log reading under each hypothesis."""
+def _spread(
+    problem: Problem, batch: Batch, ohms: Floats, least: Floats | float = 0.0
+) -> Floats:
+    """Return the standard deviation of each log reading under each hypothesis.
+
+    ``least`` is what was read: the last digit of "47k" is nothing beside it, though
+    it is much beside what a hypothesis of a short expects.
+    """
     total = ohms + problem.bias + batch.copper
     open_part = problem.doubt * np.minimum(1.0, ohms / problem.healthy)
     # A test voltage of some hundred millivolts wakes junctions above some ohms.
     waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
-    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / total**2
+    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
     return np.sqrt(problem.meter_sd**2 + open_part**2 + waking**2 + absolute)
 
 
@@ -399,7 +405,7 @@ def _terms(
     m = len(problem.common)
     ohms, slope = _all_readings(problem, batch, theta[:, :m], theta[:, m:])
     total = ohms + problem.bias + batch.copper
-    sd = _spread(problem, batch, ohms)
+    sd = _spread(problem, batch, ohms, np.exp(problem.log_value))
     off = problem.log_value - np.log(total)
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)
