@@ -55,6 +55,7 @@ class Wanted:
     owners: list[str] = field(default_factory=list)
     nets: list[str] = field(default_factory=list)
     stages: list[Stage] | None = None
+    notes: list[str] = field(default_factory=list)
 
     @property
     def named(self) -> bool:
@@ -80,7 +81,11 @@ def focus_of(circuit: Circuit, view: CircuitView, log: Log) -> Focus:
             if point is not None and point.pin is not None:
                 probed[point.pin.ref] = None
         ends = [net for net in event.nets if net is not None]
-        if len(ends) == 2 and any(view.is_ground(net) for net in ends):
+        if (
+            event.action == "measure"
+            and len(ends) == 2
+            and any(view.is_ground(net) for net in ends)
+        ):
             nets.update(dict.fromkeys(net for net in ends if not view.is_ground(net)))
     levels = (
         ("which was moved", tuple(moved)),
@@ -368,9 +373,15 @@ def _kind(
 ) -> list[str]:
     kinds = _KINDS.get(wanted.head, ())
     if wanted.head == "regulator":
-        stages = _stages(circuit, wanted, owners)
-        chips = [one.controller for one in stages if one.controller is not None]
-        return [ref for ref in chips if view.kind(ref) in kinds]
+        nets = set(wanted.nets)
+        chips = [rail.source for rail in circuit.rails if not nets or rail.net in nets]
+        if owners or wanted.stages is not None:
+            chips = [one.controller for one in _stages(circuit, wanted, owners)]
+        return [ref for ref in chips if ref is not None and view.kind(ref) in kinds]
+    if wanted.head == "switch" and any(view.kind(ref) in kinds for ref in owners):
+        mine = [ref for ref in owners if view.kind(ref) in kinds]
+        mates = [mate for ref in mine for mate in parallel_mates(circuit, ref)]
+        return [*mine, *mates] if wanted.plural else mine
     if wanted.nets:
         return [ref for net in wanted.nets for ref in view.parts_on(net, *kinds)]
     if wanted.stages is not None or owners:

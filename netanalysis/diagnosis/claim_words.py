@@ -225,6 +225,9 @@ def _phrase(words: list[str], i: int) -> tuple[Token, int] | None:
         if len(some) == size and key in _PHRASES:
             kind, name = _PHRASES[key]
             return Token(kind, name, " ".join(some)), size
+    key = tuple(words[i].casefold().split("-"))
+    if key in _PHRASES:
+        return Token(*_PHRASES[key], words[i]), 1
     return None
 
 

@@ -1,6 +1,5 @@
 """A suggestion in a technician's words: which parts, and what is said to ail them."""
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -10,8 +9,8 @@ from ohmtrail.netanalysis.diagnosis.claim_parts import (
     Focus,
     Wanted,
     parts_meant,
-    phase_stages,
 )
+from ohmtrail.netanalysis.diagnosis.claim_scopes import scopes_of
 from ohmtrail.netanalysis.diagnosis.claim_words import (
     ClaimError,
     Token,
@@ -122,7 +121,13 @@ def _clauses(found: Sequence[Token]) -> list[_Clause]:
                 made.append(_Clause(join=token.text))
             continue
         made[-1].tokens.append(token)
-    return [one for one in made if one.tokens]
+    made = [one for one in made if one.tokens]
+    said = {one.join for one in made[1:]} - {","}
+    for one in made[1:]:
+        if one.join == ",":
+            one.join = said.pop() if len(said) == 1 else "or"
+            said.add(one.join)
+    return made
 
 
 class _Reader:
@@ -186,13 +191,22 @@ class _Reader:
         refs = [one.text for one in clause.tokens if one.kind in ("ref", "pin")]
         pins = tuple(one.pin for one in clause.tokens if one.pin is not None)
         pins += self._pins_said(clause, refs)
-        scopes = self._scopes(clause)
+        scopes = scopes_of(
+            self.circuit, self.view, self.focus, clause.tokens, self.last_parts
+        )
+        for one in scopes:
+            self.notes += one.notes
         named: str | None = fault or None
         if named == "solder bridge" and not refs and scopes[0].nets:
             return [[Item((), named, nets=tuple(dict.fromkeys(scopes[0].nets)))]]
         made = []
+        problem: ClaimError | None = None
         for wanted in scopes:
-            parts, name = self._parts(wanted, refs, named)
+            try:
+                parts, name = self._parts(wanted, refs, named)
+            except ClaimError as error:
+                problem = error
+                continue
             if not parts:
                 continue
             for ref in parts:
@@ -201,7 +215,9 @@ class _Reader:
                         f"{ref} is not fitted on this board, expected a fitted part",
                         (ref,),
                     )
-            made.append([Item(parts, name, every, pins)])
+            made.append([Item(parts, name, every and name is not None, pins)])
+        if problem is not None and not made:
+            raise problem
         if made:
             self.last_parts = made[0][0].parts
         return made
@@ -267,101 +283,6 @@ class _Reader:
                 found.append(pin)
         return tuple(found)
 
-    def _scopes(self, clause: _Clause) -> list[Wanted]:
-        """Return the noun of a clause once for every meaning of its rail or phase."""
-        wanted = Wanted()
-        rails: list[list[str]] = []
-        words = clause.tokens
-        for i, token in enumerate(words):
-            after = words[i + 1] if i + 1 < len(words) else None
-            if token.kind == "head":
-                if token.text == "switch" and wanted.head == "pair":
-                    continue
-                if token.text == "pair" and wanted.head not in ("", "switch"):
-                    continue
-                wanted.head = token.text
-                wanted.plural |= token.plural
-            elif token.kind == "adj":
-                wanted.adjectives.add(token.text)
-                wanted.plural |= token.plural
-            elif token.kind == "many" and token.text == "all":
-                wanted.plural = True
-            elif token.kind == "net":
-                wanted.nets.append(token.text)
-            elif token.kind == "volts":
-                rails.append(self._rails_of_volts(token.said))
-            elif token.kind == "scope" and token.text == "phase":
-                label = self._label(after, words[i - 1] if i else None)
-                found = phase_stages(self.circuit, label)
-                wanted.stages = [
-                    one
-                    for one in found
-                    if wanted.stages is None or one in wanted.stages
-                ]
-            elif token.kind == "scope" and token.text == "rail" and i:
-                before = words[i - 1]
-                if before.kind == "number":
-                    rails.append(self._numbered_rail(int(before.text)))
-            if token.said.casefold() in ("its", "it's", "their", "his"):
-                wanted.owners = list(self.last_parts)
-        if not rails:
-            return [wanted]
-        return [
-            Wanted(
-                wanted.head,
-                set(wanted.adjectives),
-                wanted.plural,
-                list(wanted.owners),
-                [*wanted.nets, net],
-                wanted.stages,
-            )
-            for net in rails[0]
-        ]
-
-    def _label(self, after: Token | None, before: Token | None) -> str:
-        if after is not None:
-            text = after.said.casefold()
-            if re.fullmatch(r"\d|[a-z]", text):
-                return text
-            if after.kind == "number":
-                return after.text
-        if before is not None and before.kind == "number":
-            return before.text
-        raise ClaimError(
-            "found 'phase' in the suggestion, expected which one: 'phase 2', 'phase B'",
-            ("phase",),
-        )
-
-    def _rails_of_volts(self, said: str) -> list[str]:
-        match = re.fullmatch(r"[+-]?(\d+(?:\.\d+)?)v(\d*)", said, re.I)
-        assert match is not None
-        volts = float(f"{match[1]}.{match[2]}" if match[2] else match[1])
-        found = [
-            rail.net
-            for rail in self.circuit.rails
-            if rail.volts is not None and abs(rail.volts - volts) < 0.01
-        ]
-        if not found:
-            raise missing(self.circuit.board, said)
-        return found
-
-    def _numbered_rail(self, number: int) -> list[str]:
-        """Return the rail meant: as the log read them, else as the board lists them."""
-        nets = self.focus.nets or tuple(
-            rail.net for rail in self.circuit.rails if not self.view.is_ground(rail.net)
-        )
-        if number > len(nets):
-            raise ClaimError(
-                f"found rail number {number} in the suggestion; the log has read "
-                f"{len(nets)}: {', '.join(nets[:6])}",
-                (f"rail {number}",),
-            )
-        where = "read in the log" if self.focus.nets else "listed by 'rails'"
-        self.notes.append(
-            f"rail number {number} taken as {nets[number - 1]}, in the order {where}"
-        )
-        return [nets[number - 1]]
-
 
 def _either(one: Item, other: Item) -> Item:
     return Item(
@@ -373,7 +294,11 @@ def _either(one: Item, other: Item) -> Item:
 
 
 def _merged(circuit: Circuit, items: Iterable[Item]) -> tuple[Item, ...]:
-    """Join items that say the same of a list, and of mates that are only said bad."""
+    """Join items that say the same of parts of one kind.
+
+    A fault that is named is said of each of them.  Mates that are only said to be
+    bad are one suspicion, since a dead switch takes its set along.
+    """
     made: list[Item] = []
     for item in items:
         before = made[-1] if made else None
@@ -381,19 +306,18 @@ def _merged(circuit: Circuit, items: Iterable[Item]) -> tuple[Item, ...]:
             made.append(item)
             continue
         parts = tuple(dict.fromkeys((*before.parts, *item.parts)))
-        alike = _one_sort(circuit, parts)
-        if not alike:
+        joined = (
+            _one_set(circuit, parts)
+            if item.fault is None
+            else _one_sort(circuit, parts)
+            and all(len(one.parts) == 1 or one.every for one in (before, item))
+        )
+        if not joined:
             made.append(item)
             continue
-        every = item.fault is not None or item.every or before.every
-        made[-1] = Item(parts, item.fault, every, (*before.pins, *item.pins))
-    # A set that is only said to be bad is one suspicion: a dead switch takes its mates.
-    return tuple(
-        Item(one.parts, one.fault, False, one.pins, one.nets)
-        if one.every and one.fault is None and _one_set(circuit, one.parts)
-        else one
-        for one in made
-    )
+        pins = (*before.pins, *item.pins)
+        made[-1] = Item(parts, item.fault, item.fault is not None, pins)
+    return tuple(made)
 
 
 def _one_sort(circuit: Circuit, parts: Sequence[str]) -> bool:
@@ -402,7 +326,4 @@ def _one_sort(circuit: Circuit, parts: Sequence[str]) -> bool:
 
 
 def _one_set(circuit: Circuit, parts: Sequence[str]) -> bool:
-    """Whether "bad" of all of these means the set: mates, or many small parts."""
-    return len(parts) > 6 or any(
-        set(parts) <= set(one.parts) for one in circuit.parallel_sets
-    )
+    return any(set(parts) <= set(one.parts) for one in circuit.parallel_sets)

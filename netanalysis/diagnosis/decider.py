@@ -26,7 +26,7 @@ __all__ = ["decide", "information"]
 Floats = NDArray[np.float64]
 
 #: Less than this many bits decides nothing; a lift must tell this much more.
-_LEAST, _LIFT_MORE = 0.03, 0.25
+_LEAST, _LIFT_MORE, _EQUAL = 0.03, 0.25, 0.05
 _POINTS = np.array([-1.2, 0.0, 1.2])
 _SHARES = np.array([0.3, 0.4, 0.3])
 #: What is above this reads as open, in log ohms.
@@ -118,7 +118,7 @@ def decide(
     mean, sd = view.forecasts(every)
     bits = information(view.belief, claimed, mean, sd)
     n = len(readings)
-    best = int(np.argmax(bits[:n])) if n else -1
+    best = _best(readings, bits[:n], refs) if n else -1
     told = float(bits[best]) if n else 0.0
     lift = n + int(np.argmax(bits[n:])) if lifts else -1
     if lifts and float(bits[lift]) > told + _LIFT_MORE:
@@ -126,6 +126,16 @@ def decide(
     if told < _LEAST:
         return None
     return _action(view, readings[best], claimed, mean[:, best])
+
+
+def _best(readings: Sequence[Candidate], bits: Floats, refs: Sequence[str]) -> int:
+    """Return the reading that tells most; of equal ones that at the part itself."""
+    wanted = set(refs)
+    own = [
+        any(point.pin is not None and point.pin.ref in wanted for point in points)
+        for points in ((one.reading.plus, one.reading.minus) for one in readings)
+    ]
+    return int(np.argmax(bits + _EQUAL * np.array(own)))
 
 
 def _balanced(found: Posterior, holds: Sequence[bool]) -> Posterior | None:

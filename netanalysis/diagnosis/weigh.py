@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
 import numpy as np
@@ -29,9 +29,8 @@ from ohmtrail.netanalysis.diagnosis.posterior import (
 from ohmtrail.netanalysis.diagnosis.rank import weigh_log
 from ohmtrail.netanalysis.diagnosis.reasons import reading_words
 from ohmtrail.netanalysis.diagnosis.requirement import mates_of
-from ohmtrail.netanalysis.graph import view_of
 
-__all__ = ["Meaning", "Weighing", "weigh"]
+__all__ = ["Meaning", "Weigher", "Weighing", "weigh"]
 
 #: A claim fits from this probability on.
 _FITS = 0.5
@@ -43,6 +42,8 @@ _AGAINST = 4.5
 #: better explanation is nearer by so much.
 _OFF, _NEARER = 3.0, 1.5
 _WRONG = 0.5
+#: How far a drifted part may stay from its drift, and what more costs, in log ohms.
+_STRAINED, _EDGE = 0.05, 0.1
 #: Explanations that a claimed fault is put beside, and hypotheses at most.
 _BESIDE, _BASES, _HYPOTHESES = 8, 48, 1200
 #: Two parts that failed each on its own, as for the suspects.
@@ -82,96 +83,121 @@ class Weighing:
         return max(one.probability for one in self.meanings)
 
 
-def weigh(
-    circuit: Circuit, log: Log, text: str, have: Iterable[str] = ("resistance",)
-) -> Weighing:
-    """Hold a suggestion against the readings of a log.
+class Weigher:
+    """Holds suggestions against the readings of one log, which it weighs once.
 
     Parameters
     ----------
     circuit : Circuit
     log : Log
-    text : str
-        In a technician's words, see `parse_claim`.
     have : iterable of str
         Meter modes at hand, for the reading that would decide.
-
-    Returns
-    -------
-    Weighing
-        Where a suggestion has several meanings, their common verdict, else "open".
-
-    Raises
-    ------
-    ClaimError
-        As `parse_claim`.
-
-    Notes
-    -----
-    Every way in which the claim could hold, alone and beside the best other
-    explanations, is fitted to all readings together with those explanations.
     """
-    view = view_of(circuit)
-    claims = parse_claim(text, circuit, view, focus_of(circuit, view, log))
-    meanings = tuple(_weigh_one(circuit, log, claim, tuple(have)) for claim in claims)
-    verdicts = {one.verdict for one in meanings}
-    verdict = verdicts.pop() if len(verdicts) == 1 else "open"
-    lines = {line for one in meanings for line in one.by}
-    decider = next((one.decider for one in meanings if one.decider is not None), None)
-    return Weighing(
-        text,
-        meanings,
-        verdict,
-        tuple(sorted(lines)) if verdict == "contradicted" else (),
-        decider if verdict == "open" else None,
-    )
+
+    def __init__(
+        self, circuit: Circuit, log: Log, have: Iterable[str] = ("resistance",)
+    ) -> None:
+        self.circuit = circuit
+        self.log = log
+        self.have = tuple(have)
+        self.case = Case(circuit, log)
+        self.first = weigh_log(self.case)
+        self.focus = focus_of(circuit, self.case.view, log)
+
+    def weigh(self, text: str) -> Weighing:
+        """Hold a suggestion against the readings.
+
+        Parameters
+        ----------
+        text : str
+            In a technician's words, see `parse_claim`.
+
+        Returns
+        -------
+        Weighing
+            Where it has several meanings, their common verdict, else "open".
+
+        Raises
+        ------
+        ClaimError
+            As `parse_claim`.
+
+        Notes
+        -----
+        Every way in which the claim could hold, alone and beside the best other
+        explanations, is fitted to all readings together with those explanations.
+        """
+        claims = parse_claim(text, self.circuit, self.case.view, self.focus)
+        meanings = tuple(self._weigh_one(claim) for claim in claims)
+        verdicts = {one.verdict for one in meanings}
+        verdict = verdicts.pop() if len(verdicts) == 1 else "open"
+        lines = {line for one in meanings for line in one.by}
+        deciders = [one.decider for one in meanings if one.decider is not None]
+        return Weighing(
+            text,
+            meanings,
+            verdict,
+            tuple(sorted(lines)) if verdict == "contradicted" else (),
+            deciders[0] if deciders and verdict == "open" else None,
+        )
+
+    def _weigh_one(self, claim: Claim) -> Meaning:
+        if any(item.fault == "weakened" for item in claim.items):
+            return _weakened(self.first, claim)
+        view = self.case.view
+        items = [faults_meant(self.circuit, view, item) for item in claim.items]
+        known = set(self.case.faults)
+        more = [
+            fault
+            for found in items
+            for faults in found.values()
+            for fault in faults
+            if fault not in known
+        ]
+        case = Case(self.circuit, self.log, _weightless(more)) if more else self.case
+        ways = _ways(case, claim.items, [_as_weighed(one, known) for one in items])
+        if not ways:
+            words = "no reading of direct current shows this fault"
+            return Meaning(claim, "open", 0.0, (), (words,))
+        found = weigh_these(case, _hypotheses(case, self.first, ways))
+        holds = [_holds(one.hypothesis, ways) for one in found.weighed]
+        pairs = zip(found.weighed, holds, strict=True)
+        chance = sum(one.probability for one, yes in pairs if yes)
+        if case.readings and chance >= _FITS:
+            return Meaning(claim, "fits", chance, (), _for(found, holds))
+        by, because = _lines_against(found, holds, claim)
+        if by:
+            return Meaning(claim, "contradicted", chance, by, because)
+        decider = decide(found, holds, claim, self.have)
+        if not case.readings:
+            because = ("the log holds no reading that counts for the board as it is",)
+        return Meaning(claim, "open", chance, (), because, decider)
 
 
-def _weigh_one(
-    circuit: Circuit, log: Log, claim: Claim, have: Sequence[str]
-) -> Meaning:
-    view = view_of(circuit)
-    items = [faults_meant(circuit, view, item) for item in claim.items]
-    more = {f: None for found in items for faults in found.values() for f in faults}
-    case = Case(circuit, log, _unknown(circuit, log, more))
-    if any(item.fault == "weakened" for item in claim.items):
-        return _weakened(case, claim)
-    ways = _ways(case, claim.items, items)
-    if not ways:
-        words = "no reading of direct current shows this fault"
-        return Meaning(claim, "open", 0.0, (), (words,))
-    first = weigh_log(case)
-    found = weigh_these(case, _hypotheses(case, first, ways))
-    holds = [_holds(one.hypothesis, ways) for one in found.weighed]
-    chance = sum(
-        one.probability for one, yes in zip(found.weighed, holds, strict=True) if yes
-    )
-    if not case.readings:
-        words = "the log holds no reading that counts for the board as it is"
-        decider = decide(found, holds, claim, have)
-        return Meaning(claim, "open", chance, (), (words,), decider)
-    if chance >= _FITS:
-        return Meaning(claim, "fits", chance, (), _for(found, holds))
-    by, words_by = _lines_against(found, holds, claim)
-    if by:
-        return Meaning(claim, "contradicted", chance, by, words_by)
-    decider = decide(found, holds, claim, have)
-    return Meaning(claim, "open", chance, (), (), decider)
+def weigh(
+    circuit: Circuit, log: Log, text: str, have: Iterable[str] = ("resistance",)
+) -> Weighing:
+    """Hold one suggestion against the readings of a log, as `Weigher.weigh`."""
+    return Weigher(circuit, log, have).weigh(text)
 
 
-def _unknown(circuit: Circuit, log: Log, more: Mapping[Fault, None]) -> list[Fault]:
-    """Return claimed faults without a prior of their own, which no case knows."""
-    known = set(Case(circuit, log).faults)
-    return [
-        Fault(f.ref, f.name, f.paths, f.open, 0.0, f.pin, f.nets)
-        for f in more
-        if f not in known
-    ]
+def _weightless(faults: Iterable[Fault]) -> list[Fault]:
+    """Return claimed faults that no case knows, once each and without a prior."""
+    return list(dict.fromkeys(replace(one, weight=0.0) for one in faults))
 
 
-def _weakened(case: Case, claim: Claim) -> Meaning:
+def _as_weighed(
+    found: Mapping[str, Sequence[Fault]], known: set[Fault]
+) -> dict[str, list[Fault]]:
+    return {
+        ref: [one if one in known else replace(one, weight=0.0) for one in faults]
+        for ref, faults in found.items()
+    }
+
+
+def _weakened(found: Posterior, claim: Claim) -> Meaning:
     """Judge "weakened", which no cold reading shows: by what the parts went through."""
-    found = weigh_log(case)
+    case = found.case
     refs = {ref for item in claim.items for ref in item.parts}
     mates = {mate for ref in refs for mate in mates_of(case, ref)}
     stressed = sum(
@@ -308,16 +334,15 @@ def _lines_against(
     if not mine or not others:
         return (), ()
     best = max(others, key=lambda one: one.evidence)
-    top = max(one.evidence for one in mine)
+    value = {id(one): one.evidence - _strain(found, one)[0] for one in mine}
+    top = max(value.values())
     if top > best.evidence - _AGAINST:
         return (), ()
     parts = {ref for item in claim.items for ref in item.parts}
     examples: dict[frozenset[str], Weighed] = {}
     for one in mine:
-        if one.evidence < top - _AGAINST and len(claim.items) + len(parts) == 2:
-            continue
         key = frozenset(parts & set(one.hypothesis.refs))
-        if key not in examples or examples[key].evidence < one.evidence:
+        if key not in examples or value[id(examples[key])] < value[id(one)]:
             examples[key] = one
     rows: dict[int, float] = {}
     for one in examples.values():
@@ -337,9 +362,39 @@ def _lines_against(
 def _against(found: Posterior, one: Weighed, best: Weighed) -> dict[int, float]:
     mine, better = np.abs(found.deviation(one)), np.abs(found.deviation(best))
     wrong, right = found.doubted(one), found.doubted(best)
-    return {
+    made = dict.fromkeys(_strain(found, one)[1], _OFF)
+    return made | {
         i: float(mine[i])
         for i in range(len(mine))
         if (mine[i] > _OFF and mine[i] - better[i] > _NEARER)
         or (wrong[i] > _WRONG and right[i] < _WRONG)
     }
+
+
+def _strain(found: Posterior, one: Weighed) -> tuple[float, list[int]]:
+    """Return what it costs that a drifted part would have to read as marked.
+
+    The ends of a fault's range are soft; those of "drifted" are the claim itself.
+    With it, the readings across the part.
+    """
+    group = found.groups[one.group]
+    cost, rows, place = 0.0, [], 0
+    for fault, piece in one.hypothesis.faults:
+        size = len(fault.paths)
+        if fault.name == "drifted":
+            fitted = group.fitted.fault[one.row, place : place + size]
+            outside = float(np.max(group.batch.low[one.row, place] - fitted))
+            if outside > _STRAINED:
+                cost += 0.5 * (outside / _EDGE) ** 2
+                rows += _across(found.case, fault, piece)
+        place += size
+    return cost, rows
+
+
+def _across(case: Case, fault: Fault, piece: int) -> list[int]:
+    return [
+        i
+        for i, one in enumerate(case.readings)
+        if {one.plus.net, one.minus.net} == set(fault.nets)
+        and (one.state.holds(fault.ref, piece) or one.state.hand == (fault.ref, piece))
+    ]
