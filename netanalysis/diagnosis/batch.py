@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -78,53 +79,54 @@ class _Row:
         self.removed.append(removed)
 
 
-def _copper(
-    case: "Case", hypothesis: Hypothesis, readings: Sequence["Reading"]
-) -> list[Copper]:
-    """Return what copper adds to each reading, zero where it does not count."""
-    made = []
-    for one in readings:
-        if one.mode not in ("four-wire", "drop") or one.state.hand is not None:
-            made.append(Copper(0.0, 0.0))
-            continue
-        carries = one.mode == "four-wire"
-        sides = [
-            _side(case, hypothesis, point, carries) for point in (one.plus, one.minus)
-        ]
-        made.append(
-            Copper(sum(s.ohms for s in sides), math.hypot(*(s.sd for s in sides)))
-        )
-    return made
-
-
 def copper_arrays(
     case: "Case", hypotheses: Sequence[Hypothesis], readings: Sequence["Reading"]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return what copper adds to readings under each hypothesis, mean and spread."""
-    near = any(one.mode in ("four-wire", "drop") for one in readings)
+    """Return what copper adds to readings under each hypothesis, mean and spread.
+
+    Zero where it does not count: two-wire readings, parts in the hand.
+    """
+    shape = len(hypotheses), len(readings)
+    ohms, sd = np.zeros(shape), np.zeros(shape)
+    near = [
+        p
+        for p, one in enumerate(readings)
+        if one.mode in ("four-wire", "drop") and one.state.hand is None
+    ]
     if not near:
-        none = np.zeros((len(hypotheses), len(readings)))
-        return none, none
-    rows = [_copper(case, one, readings) for one in hypotheses]
-    shape = len(hypotheses), len(readings), 2
-    both = np.array(rows, float).reshape(shape)
-    return both[:, :, 0], both[:, :, 1]
+        return ohms, sd
+    rows: dict[tuple[str, ...], NDArray[np.float64]] = {}
+    for h, hypothesis in enumerate(hypotheses):
+        found = np.tile(np.array(UNKNOWN_WAY), (2, len(near), 1))
+        told = np.zeros((2, len(near)), bool)
+        for fault, _ in hypothesis.faults:
+            key = (fault.ref, *fault.nets)
+            if key not in rows:
+                rows[key] = _ways(case, fault, [readings[p] for p in near])
+            way = rows[key]
+            mine = np.isfinite(way[:, :, 0])
+            better = mine & (~told | (way[:, :, 0] < found[:, :, 0]))
+            found[better] = way[better]
+            told |= mine
+        ohms[h, near] = found[:, :, 0].sum(0)
+        sd[h, near] = np.hypot(found[0, :, 1], found[1, :, 1])
+    return ohms, sd
 
 
-def _side(
-    case: "Case", hypothesis: Hypothesis, point: ProbePoint, carries: bool
-) -> Copper:
-    best: Copper | None = None
-    for fault, _ in hypothesis.faults:
-        if point.net not in fault.nets:
-            continue
-        key = (str(point), fault.ref, carries)
-        found = case.copper.get(key)
-        if found is None:
-            found = case.copper[key] = _nearest(case, fault, point, carries)
-        if best is None or found.ohms < best.ohms:
-            best = found
-    return best if best is not None else UNKNOWN_WAY
+def _ways(
+    case: "Case", fault: Fault, readings: Sequence["Reading"]
+) -> NDArray[np.float64]:
+    """Return the copper from each probe to a part, (2, P, 2); inf off its nets."""
+    made = np.full((2, len(readings), 2), np.inf)
+    for p, one in enumerate(readings):
+        for side, point in enumerate((one.plus, one.minus)):
+            if point.net in fault.nets:
+                key = (str(point), fault.ref, one.mode == "four-wire")
+                way = case.copper.get(key)
+                if way is None:
+                    way = case.copper[key] = _nearest(case, fault, point, key[2])
+                made[side, p] = way
+    return made
 
 
 def _nearest(case: "Case", fault: Fault, point: ProbePoint, carries: bool) -> Copper:
@@ -157,13 +159,13 @@ def make_batch(
     """
     told = any(one.mode in ("four-wire", "drop") for one in case.readings)
     known: dict[tuple[object, ...], int] = {}
-    kept: list[tuple[_Row, list[Copper] | None]] = []
+    kept: list[tuple[_Row, int]] = []
+    copper, copper_sd = copper_arrays(case, hypotheses, case.readings)
     row = np.empty(len(hypotheses), np.intp)
     for i, hypothesis in enumerate(hypotheses):
         made = _Row(case, states)
         for fault, piece in hypothesis.faults:
             made.add(fault, piece)
-        copper = _copper(case, hypothesis, case.readings) if told else None
         key = (
             tuple(made.columns),
             tuple(made.unknown),
@@ -171,23 +173,25 @@ def make_batch(
             tuple(made.removed),
             tuple(made.ranges),
             tuple(made.gone),
-            tuple(copper) if copper is not None else None,
+            copper[i].tobytes() if told else b"",
         )
         if key not in known:
             known[key] = len(kept)
-            kept.append((made, copper))
+            kept.append((made, i))
         row[i] = known[key]
-    return _arrays(case, kept, states), row
+    batch = _arrays(case, [made for made, _ in kept], states)
+    first = [i for _, i in kept]
+    return replace(batch, copper=copper[first], copper_sd=copper_sd[first]), row
 
 
 def _arrays(
     case: "Case",
-    rows: Sequence[tuple[_Row, list[Copper] | None]],
+    rows: Sequence[_Row],
     states: Sequence["State"],
 ) -> Batch:
     count = len(rows)
-    paths = max((len(row.columns) for row, _ in rows), default=0) or 1
-    unknowns = max((len(row.ranges) for row, _ in rows), default=0) or 1
+    paths = max((len(row.columns) for row in rows), default=0) or 1
+    unknowns = max((len(row.ranges) for row in rows), default=0) or 1
     size = len(case.readings)
     path = np.zeros((count, paths), np.intp)
     unknown = np.zeros((count, paths), np.intp)
@@ -199,9 +203,8 @@ def _arrays(
     common = np.broadcast_to(
         case.there(states), (count, len(states), len(case.common) + 1)
     ).copy()
-    copper = np.zeros((count, size))
-    copper_sd = np.zeros((count, size))
-    for h, (row, way) in enumerate(rows):
+    none = np.zeros((count, size))
+    for h, row in enumerate(rows):
         n = len(row.columns)
         path[h, :n] = row.columns
         unknown[h, :n] = row.unknown
@@ -214,9 +217,4 @@ def _arrays(
         for ref, board in row.gone:
             mine = np.array([*(p.ref == ref for p in case.common), False])
             common[h] &= ~(np.array(board, bool)[:, None] & mine)
-        if way is not None:
-            copper[h] = [one.ohms for one in way]
-            copper_sd[h] = [one.sd for one in way]
-    return Batch(
-        path, unknown, there, removed, low, high, used, common, copper, copper_sd
-    )
+    return Batch(path, unknown, there, removed, low, high, used, common, none, none)

@@ -215,6 +215,7 @@ class _Reader:
                         f"{ref} is not fitted on this board, expected a fitted part",
                         (ref,),
                     )
+            pins += self._outputs(wanted, parts)
             made.append([Item(parts, name, every and name is not None, pins)])
         if problem is not None and not made:
             raise problem
@@ -234,6 +235,21 @@ class _Reader:
         if note:
             self.notes.append(note)
         return parts, fault
+
+    def _outputs(self, wanted: Wanted, parts: Sequence[str]) -> tuple[Pin, ...]:
+        """Return the outputs of "its driver": those that drive the part meant."""
+        owners = set(wanted.owners)
+        if not owners and wanted.stages is None and not wanted.nets:
+            owners = set(self.focus.levels[0][1]) if self.focus.levels else set()
+        if wanted.head != "driver" or not owners:
+            return ()
+        found = []
+        for stage in self.circuit.stages:
+            for chain in stage.gate_chains:
+                ref, _, number = (chain.driver_pin or "").rpartition(".")
+                if chain.switch in owners and ref in parts:
+                    found.append(self.circuit.board.part_by_ref[ref].pin(number))
+        return tuple(pin for pin in found if pin is not None)
 
     def _for_refs(self, wanted: Wanted, refs: Sequence[str]) -> Wanted:
         """Return the noun with its owners; no noun where the refs are it."""

@@ -7,13 +7,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.diagnosis import words
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case, Reading
-from ohmtrail.netanalysis.diagnosis.claims import Claim
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.injecting import injection_now
 from ohmtrail.netanalysis.diagnosis.lifts import lifts_worth
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
@@ -78,7 +77,10 @@ def _bits(chance: Floats) -> Floats:
 
 
 def decide(
-    found: Posterior, holds: Sequence[bool], claim: Claim, have: Sequence[str]
+    found: Posterior,
+    holds: Sequence[bool],
+    faults: Iterable[Fault],
+    have: Sequence[str],
 ) -> Action | None:
     """Return the action that would decide a suggestion, None where nothing can.
 
@@ -88,7 +90,8 @@ def decide(
         The claim and what else explains the readings, weighed together.
     holds : sequence of bool
         Under which of them the claim is true.
-    claim : Claim
+    faults : iterable of Fault
+        What the suggestion can mean.
     have : sequence of str
         Meter modes at hand.
 
@@ -109,8 +112,9 @@ def decide(
     claimed = np.array([truth[frozenset(one.faults)] for one in view.hypotheses])
     if claimed.all() or not claimed.any():
         return None
-    refs = [ref for item in claim.items for ref in item.parts]
-    readings = _readings(view, refs, have)
+    faults = tuple(faults)
+    refs = list(dict.fromkeys(fault.ref for fault in faults if fault.ref))
+    readings = _readings(view, refs, faults, have)
     lifts = lifts_worth(view, [ref for ref in refs if ref not in case.now.off])
     every = [*readings, *(one.reading for one in lifts)]
     if not every:
@@ -153,13 +157,13 @@ def _balanced(found: Posterior, holds: Sequence[bool]) -> Posterior | None:
 
 
 def _readings(
-    view: Outlook, refs: Sequence[str], have: Sequence[str]
+    view: Outlook, refs: Sequence[str], faults: Iterable[Fault], have: Sequence[str]
 ) -> list[Candidate]:
     """Return readings that could tell, without points that could not be reached."""
     case = view.case
     others = [ref for ref in view.suspects() if ref not in refs]
     made = readings_worth(case, (*refs, *others), have, injection_now(case))
-    made += _across(case, refs, have)
+    made += _across(case, faults, have)
     never = _never(case)
     return [one for one in made if _points(one.reading) not in never]
 
@@ -177,32 +181,38 @@ def _points(one: Reading) -> tuple[frozenset[str], bool]:
 
 
 def _across(
-    case: Case, refs: Iterable[str], have: Sequence[str]
+    case: Case, faults: Iterable[Fault], have: Sequence[str]
 ) -> Iterable[Candidate]:
-    """Yield the reading across each suggested part of two nets, if not yet taken."""
+    """Yield the readings across what is said to be faulty, if not yet taken."""
     noise = noise_of("resistance", 10.0, 0.1)
     if "resistance" not in have or noise is None:
         return
-    taken = {
+    done = {
         (frozenset((one.plus.net, one.minus.net)), one.state)
         for one in case.readings
         if one.mode == "resistance"
     }
-    for ref in refs:
-        pins: dict[str, Pin] = {}
-        for pin in case.view.part(ref).pins:
-            if pin.net is not None:
-                pins.setdefault(pin.net, pin)
-        if len(pins) != 2 or ref in case.now.off:
+    for fault in faults:
+        ends = [(way.a, way.b) for way in fault.paths]
+        if fault.open and len(fault.nets) == 2:
+            ends.append((fault.nets[0], fault.nets[1]))
+        if fault.ref in case.now.off:
             continue
-        red, black = (ProbePoint(net, pin) for net, pin in pins.items())
-        if case.view.is_ground(red.net):
-            red, black = black, red
-        reading = Reading(0, "resistance", red, black, math.nan, case.now, noise)
-        if case.ends(reading) not in case.columns:
-            continue
-        if (frozenset(pins), case.now) not in taken:
-            yield Candidate(reading, f"across {ref}")
+        for a, b in ends:
+            if case.view.is_ground(a):
+                a, b = b, a
+            red, black = _point(case, fault.ref, a), _point(case, fault.ref, b)
+            reading = Reading(0, "resistance", red, black, math.nan, case.now, noise)
+            key = frozenset((a, b)), case.now
+            if key not in done and case.ends(reading) in case.columns:
+                done.add(key)
+                where = fault.ref or f"{a} and {b}"
+                yield Candidate(reading, f"across {where}")
+
+
+def _point(case: Case, ref: str, net: str) -> ProbePoint:
+    pins = case.view.pins_on(ref, net) if ref else ()
+    return ProbePoint(net, pins[0] if pins else None)
 
 
 def _action(

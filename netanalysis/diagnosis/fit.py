@@ -7,12 +7,21 @@ reading may be plain wrong (by ten, or by anything): each is weighed as a mixtur
 that one wrong line neither sinks the right suspect nor goes unnoticed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Batch", "Fit", "Problem", "fit", "forecast", "predict", "relevant"]
+__all__ = [
+    "Batch",
+    "Fit",
+    "Problem",
+    "fit",
+    "forecast",
+    "predict",
+    "relevant",
+    "rows_of",
+]
 
 Floats = NDArray[np.float64]
 
@@ -102,6 +111,11 @@ class Fit:
     #: plain wrong, shape (H, P).
     deviation: Floats
     wrong: Floats
+
+
+def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
+    """Return some rows of a batch."""
+    return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
 
 
 def _network(
@@ -290,15 +304,24 @@ def fit(
             theta = theta + _step(terms.gradient, terms.hessian, 0.05)
     damping = np.full((count, 1), 1e-2)
     terms = _terms(problem, batch, theta, prior)
+    busy = np.arange(count)
     for _ in range(rounds):
-        step = _step(terms.gradient, terms.hessian, damping)
-        tried = _terms(problem, batch, theta + step, prior)
-        better = tried.value >= terms.value
-        theta[better] += step[better]
-        gain = np.where(better, tried.value - terms.value, 0.0)
-        terms = terms.where(better, tried)
-        damping = np.where(better[:, None], damping * 0.2, damping * 10 + 1e-3)
-        if gain.max() < 1e-3 and not (~better & (damping[:, 0] < 10)).any():
+        some = terms.of(busy)
+        step = _step(some.gradient, some.hessian, damping[busy])
+        tried = _terms(
+            problem, rows_of(batch, busy), theta[busy] + step, prior.of_rows(busy)
+        )
+        better = tried.value >= some.value
+        won = busy[better]
+        theta[won] += step[better]
+        gain = tried.value[better] - some.value[better]
+        terms.put(won, tried.of(np.flatnonzero(better)))
+        damping[won] *= 0.2
+        lost = busy[~better]
+        damping[lost] = damping[lost] * 10 + 1e-3
+        still = np.concatenate((won[gain > 2e-3], lost[damping[lost, 0] < 10]))
+        busy = np.sort(still)
+        if not len(busy):
             break
     logdet = np.asarray(np.linalg.slogdet(terms.hessian)[1], float)
     evidence = terms.value - 0.5 * (logdet - np.log(prior.curve).sum(1))
@@ -356,6 +379,10 @@ class _Prior:
     curve: Floats
     used: NDArray[np.bool_]
 
+    def of_rows(self, rows: NDArray[np.intp]) -> "_Prior":
+        """Return some rows."""
+        return _Prior(*(getattr(self, f.name)[rows] for f in fields(_Prior)))
+
     @classmethod
     def of(cls, problem: Problem, batch: Batch) -> "_Prior":
         count = len(batch.low)
@@ -383,15 +410,14 @@ class _Terms:
     deviation: Floats
     wrong: Floats
 
-    def where(self, better: NDArray[np.bool_], other: "_Terms") -> "_Terms":
-        two, three = better[:, None], better[:, None, None]
-        return _Terms(
-            np.where(better, other.value, self.value),
-            np.where(two, other.gradient, self.gradient),
-            np.where(three, other.hessian, self.hessian),
-            np.where(two, other.deviation, self.deviation),
-            np.where(two, other.wrong, self.wrong),
-        )
+    def of(self, rows: NDArray[np.intp]) -> "_Terms":
+        """Return some rows."""
+        return _Terms(*(getattr(self, f.name)[rows] for f in fields(_Terms)))
+
+    def put(self, rows: NDArray[np.intp], other: "_Terms") -> None:
+        """Write rows over."""
+        for f in fields(_Terms):
+            getattr(self, f.name)[rows] = getattr(other, f.name)
 
 
 def _terms(

@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import Batch, Fit, Problem, fit, relevant
+from ohmtrail.netanalysis.diagnosis.fit import (
+    Batch,
+    Fit,
+    Problem,
+    fit,
+    relevant,
+    rows_of,
+)
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
@@ -17,7 +24,7 @@ __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these
 #: Rows that are fitted at once.
 _CHUNK = 128
 #: A first look of so many rounds drops what lies this far behind the best.
-_FIRST_ROUNDS, _HOPELESS = 3, 25.0
+_FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12
 #: How many single faults are paired with how many, where one fault explains all
 #: readings and where none does.
@@ -71,11 +78,6 @@ class Posterior:
             if one.probability > 1e-6:
                 total += one.probability * self.doubted(one)
         return total
-
-
-def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
-    """Return some rows of a batch."""
-    return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
 
 
 def _fit_all(problem: Problem, batch: Batch, prior: NDArray[np.float64]) -> Fit:
