@@ -1,5 +1,6 @@
-"""The stable JSON of `rank` and `next`."""
+"""The stable JSON of `rank`, `next` and `weigh`."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from ohmtrail.cli._json import warnings_json
@@ -7,9 +8,11 @@ from ohmtrail.cli._json import warnings_json
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.board import Board
     from ohmtrail.netanalysis.diagnosis.action import Action
+    from ohmtrail.netanalysis.diagnosis.claims import Claim
     from ohmtrail.netanalysis.diagnosis.rank import Ranking
+    from ohmtrail.netanalysis.diagnosis.weigh import Meaning, Weighing
 
-__all__ = ["action_json", "ranking_json"]
+__all__ = ["action_json", "ranking_json", "weighing_json", "weighings_json"]
 
 
 def action_json(action: "Action") -> dict[str, Any]:
@@ -61,4 +64,62 @@ def ranking_json(board: "Board", ranking: "Ranking") -> dict[str, Any]:
         "confident": ranking.confident,
         "healthy": ranking.healthy,
         "warnings": warnings_json(board),
+    }
+
+
+def weighing_json(board: "Board", answer: "Weighing") -> dict[str, Any]:
+    """Return what the readings make of a suggestion."""
+    return _weighing(answer) | {"warnings": warnings_json(board)}
+
+
+def weighings_json(
+    board: "Board",
+    answers: "Iterable[tuple[int, Weighing]]",
+    errors: Iterable[tuple[int, str, str]],
+) -> dict[str, Any]:
+    """Return a file of suggestions, best first, and what was not understood."""
+    return {
+        "claims": [{"line": line} | _weighing(one) for line, one in answers],
+        "not_understood": [
+            {"line": line, "text": text, "why": why} for line, text, why in errors
+        ],
+        "warnings": warnings_json(board),
+    }
+
+
+def _weighing(answer: "Weighing") -> dict[str, Any]:
+    decider = answer.decider
+    return {
+        "text": answer.text,
+        "claim": [item for one in answer.meanings for item in _claim(one.claim)],
+        "verdict": answer.verdict,
+        "by": list(answer.by),
+        "decider": action_json(decider) if decider is not None else None,
+        "probability": answer.probability,
+        "meanings": [_meaning(one) for one in answer.meanings],
+    }
+
+
+def _claim(claim: "Claim") -> list[dict[str, Any]]:
+    return [
+        {
+            "parts": list(item.parts),
+            "fault": item.fault,
+            "every": item.every,
+            "pins": [pin.key for pin in item.pins],
+            "nets": list(item.nets),
+        }
+        for item in claim.items
+    ]
+
+
+def _meaning(one: "Meaning") -> dict[str, Any]:
+    return {
+        "claim": _claim(one.claim),
+        "notes": list(one.claim.notes),
+        "verdict": one.verdict,
+        "probability": one.probability,
+        "by": list(one.by),
+        "because": list(one.because),
+        "decider": action_json(one.decider) if one.decider is not None else None,
     }

@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "inject": ("inject", "Give the limits for injecting into a shorted net."),
     "rank": ("rank", "Rank the suspects of a bench log, with the reasons."),
     "next": ("next", "Say what to do next on the bench."),
+    "weigh": ("weigh", "Weigh a suggestion against the readings of a log."),
     "net": ("net", "List the parts on a net, and those beyond its links."),
     "part": ("part", "List a part's pins, mates and stages."),
     "rails": ("rails", "List supply rails with volts, source and loads."),

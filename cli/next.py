@@ -12,7 +12,7 @@ from ohmtrail.cli._output import say
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.action import Action
 
-__all__ = ["command"]
+__all__ = ["command", "headline"]
 
 
 @click.command("next")
@@ -41,7 +41,7 @@ def command(request: Request, log: str) -> None:
 def _print(action: "Action") -> None:
     from ohmtrail.cli.render.tables import bold, wrap
 
-    say(bold(_headline(action)))
+    say(bold(headline(action)))
     say(wrap(action.why, indent="  ", first="  "))
     for seen, then in action.expected:
         say(wrap(f"{seen}: {then}", indent="      ", first="    - "))
@@ -51,7 +51,8 @@ def _print(action: "Action") -> None:
         say(f"  about {_time(action.seconds)}")
 
 
-def _headline(action: "Action") -> str:
+def headline(action: "Action") -> str:
+    """Write an action in one line."""
     if action.action == "measure":
         hand = f" of {action.part}, in the hand" if action.part else ""
         return f"measure {action.mode}{hand}: red {action.plus}, black {action.minus}"

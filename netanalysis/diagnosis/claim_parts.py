@@ -147,8 +147,8 @@ def parts_meant(
     ClaimError
         If nothing on the board is meant, or a bare kind could be anything.
     """
-    every = _all(circuit, view, wanted, wanted.owners)
-    every = tuple(ref for ref in dict.fromkeys(every) if view.fitted(ref))
+    named = _all(circuit, view, wanted, wanted.owners)
+    every = tuple(ref for ref in dict.fromkeys(named) if view.fitted(ref))
     told = wanted.owners or wanted.nets or wanted.stages is not None
     if told or len(every) <= 1:
         if not every:
@@ -386,10 +386,10 @@ def _kind(
         return [ref for net in wanted.nets for ref in view.parts_on(net, *kinds)]
     if wanted.stages is not None or owners:
         stages = _stages(circuit, wanted, owners)
-        mine = {ref for one in stages for ref in stage_refs(one)}
+        inside = {ref for one in stages for ref in stage_refs(one)}
         return [
             part.ref
             for part in circuit.board.parts
-            if part.ref in mine and view.kind(part.ref) in kinds
+            if part.ref in inside and view.kind(part.ref) in kinds
         ]
     return [part.ref for part in circuit.board.parts if view.kind(part.ref) in kinds]

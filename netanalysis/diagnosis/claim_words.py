@@ -367,7 +367,8 @@ def missing(board: Board, *words: str) -> ClaimError:
     """Return the error for words that nothing on the board answers to."""
     near: dict[str, None] = {}
     for word in words:
-        near.update(dict.fromkeys(nearest(word, board.part_by_ref)))
+        ref = any(c.isdigit() for c in word)
+        near.update(dict.fromkeys(nearest(word, board.part_by_ref, always=ref)))
         near.update(dict.fromkeys(nearest(word, board.net_by_name, 2)))
     shown = ", ".join(repr(word) for word in words)
     hint = f"; nearest on the board: {', '.join(list(near)[:5])}" if near else ""

@@ -1,0 +1,147 @@
+"""``ohmtrail weigh``: what the readings make of somebody's suggestion."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._output import say
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.weigh import Weigher, Weighing
+
+__all__ = ["command"]
+
+#: A file of suggestions is no book.
+_BYTES_MAX = 1_000_000
+_CLAIMS_MAX = 500
+_ORDER = {"fits": 0, "open": 1, "contradicted": 2}
+
+
+@click.command("weigh")
+@board_options()
+@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option("--claim", metavar="TEXT", help="The suggestion, in plain words.")
+@click.option("--claims", metavar="FILE", help="Suggestions, one a line: a table.")
+def command(request: Request, log: str, claim: str | None, claims: str | None) -> None:
+    r"""Weigh a suggestion against the readings of a bench log.
+
+    \b
+    Refs, lists and ranges:   "Q501", "Q12/Q13 shorted", "C5-C9 leaky"
+    What parts are, or where: "the gate resistors of Q501", "the high sides of
+    phase 2", "both switches of the pair", "the load on VCORE"
+
+    It fits, is contradicted (by which lines), or is open: then the reading that
+    would decide is named.
+    """
+    if (claim is None) == (claims is None):
+        raise click.UsageError("expected one of --claim TEXT and --claims FILE")
+    from ohmtrail.netanalysis.diagnosis.claim_words import ClaimError
+    from ohmtrail.netanalysis.diagnosis.weigh import Weigher
+
+    circuit = load_circuit(request)
+    weigher = Weigher(circuit, load_log(Path(log), circuit.board), request.have)
+    if claims is not None:
+        _table(request, weigher, Path(claims))
+        return
+    try:
+        answer = weigher.weigh(claim or "")
+    except ClaimError as error:
+        raise click.ClickException(str(error)) from error
+    if request.json:
+        from ohmtrail.cli._diagnosis_json import weighing_json
+        from ohmtrail.cli._json import dump
+
+        say(dump(weighing_json(circuit.board, answer)))
+        return
+    _print(answer)
+
+
+def _print(answer: "Weighing") -> None:
+    from ohmtrail.cli.next import headline
+    from ohmtrail.cli.render.tables import bold, wrap
+
+    several = len(answer.meanings) > 1
+    for one in answer.meanings:
+        what = "; ".join(_item(parts, fault) for parts, fault in _items(one.claim))
+        say(bold(f"{one.verdict}: {what}"))
+        for note in one.claim.notes:
+            say(wrap(f"({note})", indent="   ", first="  "))
+        if one.verdict == "fits":
+            share = 100 * one.probability
+            say(f"  probability {share:.0f} %, given this log")
+        by = "contradicted by " if one.verdict == "contradicted" else ""
+        for text in one.because:
+            say(wrap(f"{by}{text}", indent="      ", first="    - "))
+        if one.decider is not None:
+            say(wrap(f"would decide: {headline(one.decider)}", first="  "))
+            for seen, then in one.decider.expected:
+                say(wrap(f"{seen}: {then}", indent="      ", first="    - "))
+    if several:
+        say(wrap(f"The suggestion has {len(answer.meanings)} meanings; say which."))
+
+
+def _items(claim: object) -> list[tuple[tuple[str, ...], str | None]]:
+    items = getattr(claim, "items", ())
+    return [(one.parts or one.nets, one.fault) for one in items]
+
+
+def _item(parts: tuple[str, ...], fault: str | None) -> str:
+    shown = " ".join(parts[:8]) + (f" and {len(parts) - 8} more" * (len(parts) > 8))
+    return f"{shown} {fault or 'bad'}"
+
+
+def _read(path: Path) -> list[tuple[int, str]]:
+    """Return (line, suggestion); empty lines and those that begin with # are none."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(_BYTES_MAX + 1)
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or str(error)).lower()
+        raise click.ClickException(f"{path}: {reason}") from error
+    if len(data) > _BYTES_MAX:
+        raise click.ClickException(f"{path}: found more than {_BYTES_MAX} bytes")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise click.ClickException(f"{path}: found bytes that are no UTF-8") from error
+    rows = [(i, line.strip()) for i, line in enumerate(text.splitlines(), 1)]
+    found = [(i, line) for i, line in rows if line and not line.startswith("#")]
+    if not found:
+        raise click.ClickException(f"{path}: found no suggestion, expected one a line")
+    if len(found) > _CLAIMS_MAX:
+        raise click.ClickException(
+            f"{path}: found {len(found)} suggestions, expected {_CLAIMS_MAX} at most"
+        )
+    return found
+
+
+def _table(request: Request, weigher: "Weigher", path: Path) -> None:
+    from ohmtrail.netanalysis.diagnosis.claim_words import ClaimError
+
+    answers: list[tuple[int, Weighing]] = []
+    errors: list[tuple[int, str, str]] = []
+    for line, text in _read(path):
+        try:
+            answers.append((line, weigher.weigh(text)))
+        except ClaimError as error:
+            errors.append((line, text, str(error)))
+    answers.sort(key=lambda row: (_ORDER[row[1].verdict], -row[1].probability))
+    if request.json:
+        from ohmtrail.cli._diagnosis_json import weighings_json
+        from ohmtrail.cli._json import dump
+
+        say(dump(weighings_json(weigher.circuit.board, answers, errors)))
+        return
+    from ohmtrail.cli.next import headline
+    from ohmtrail.cli.render.tables import print_table
+
+    rows = []
+    for line, one in answers:
+        lines = "lines " + " ".join(map(str, one.by)) if one.by else ""
+        told = headline(one.decider) if one.decider is not None else lines
+        rows.append((one.verdict, str(line), one.text, told))
+    rows += [("not understood", str(line), text, why) for line, text, why in errors]
+    print_table(("verdict", "line>", "suggestion", "by which, or what decides"), rows)
