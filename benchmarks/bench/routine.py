@@ -197,16 +197,20 @@ class Routine:
         """No rail is low: read the core's switches; after a failure, all of them."""
         rails = list(self.board.rails) if failed else [self.board.core]
         refs: list[str] = []
+        lowest = (float("inf"), "")
         for rail in rails:
             for stage, side, ref in self._switches(rail):
                 if ref in refs:
                     continue
                 drain, gate, source = self._pins(ref)
-                low = self._ohms(gate, source) < _PUNCHED_OHMS
+                ohms = self._ohms(gate, source)
+                low = ohms < _PUNCHED_OHMS
                 passes = failed and stage.kind in _PASS
                 if low or (passes and self._ohms(drain, source) < _LOW_DRAIN_OHMS):
                     refs += [s for s in side.switches if s not in refs]
+                    lowest = min(lowest, (ohms, ref))
         if refs:
+            refs = refs if self.whole_sets else [lowest[1]]
             self.world.replace(refs)
             if self.whole_sets:
                 self._gates(refs)
