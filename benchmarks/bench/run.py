@@ -121,9 +121,8 @@ def _tool(world: World, outcome: Outcome, adviser: str | None) -> None:
     def before(action: dict[str, Any]) -> None:
         settled = action.get("action") in ("replace", "stop", "power")
         if settled and world.wrong_line and outcome.in_three is None:
-            if world.case.healthy or adviser:
-                return
-            _asked(world, outcome, ask(world, "rank"))
+            if not world.case.healthy:
+                _asked(world, outcome, ask(world, "rank"))
 
     outcome.end = play(world, advise, before)
 

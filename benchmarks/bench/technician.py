@@ -84,7 +84,10 @@ def play(
     for _ in range(_MOST_ACTIONS):
         if world.seconds > _MOST_SECONDS:
             return "out of time"
-        action = advise(world.board.file, world.log)
+        try:
+            action = advise(world.board.file, world.log)
+        except BenchError as error:
+            return f"bad answer: {error}"
         if before:
             before(action)
         what = action.get("action")
