@@ -140,7 +140,11 @@ def _table(request: Request, weigher: "Weigher", path: Path) -> None:
 
     rows = []
     for line, one in answers:
-        lines = "lines " + " ".join(map(str, one.by)) if one.by else ""
+        lines = (
+            f"line{'s' * (len(one.by) > 1)} {' '.join(map(str, one.by))}"
+            if one.by
+            else ""
+        )
         told = headline(one.decider) if one.decider is not None else lines
         rows.append((one.verdict, str(line), one.text, told))
     rows += [("not understood", str(line), text, why) for line, text, why in errors]
