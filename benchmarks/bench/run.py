@@ -10,6 +10,7 @@ function ``(board_file, rows) -> action`` that answers instead).
 """
 
 import argparse
+import contextlib
 import importlib
 import json
 import multiprocessing
@@ -25,7 +26,7 @@ from bench import boards, real
 from bench.routine import Routine
 from bench.spice import SpiceError
 from bench.technician import ask, by_command, play
-from bench.world import World
+from bench.world import BenchError, World
 
 __all__ = ["Outcome", "one", "table"]
 
@@ -122,7 +123,8 @@ def _tool(world: World, outcome: Outcome, adviser: str | None) -> None:
         settled = action.get("action") in ("replace", "stop", "power")
         if settled and world.wrong_line and outcome.in_three is None:
             if not world.case.healthy:
-                _asked(world, outcome, ask(world, "rank"))
+                with contextlib.suppress(BenchError):
+                    _asked(world, outcome, ask(world, "rank"))
 
     outcome.end = play(world, advise, before)
 
