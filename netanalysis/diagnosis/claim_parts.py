@@ -150,7 +150,7 @@ def parts_meant(
     named = _all(circuit, view, wanted, wanted.owners)
     every = tuple(ref for ref in dict.fromkeys(named) if view.fitted(ref))
     told = wanted.owners or wanted.nets or wanted.stages is not None
-    if told or len(every) <= 1:
+    if told or len(every) == 1:
         if not every:
             raise ClaimError(
                 f"the suggestion means {_say(wanted)}; the board has none there",

@@ -124,7 +124,7 @@ _FILLERS = (
     "think guess suspect suspected bet believe say said says my your our check replace "
     "change swap replaced changed try look looks like seems seem just only side sides "
     "part parts one ones component components somewhere near under around beside next "
-    "internally inside really very still not-good please would will got get gets again "
+    "between internally inside really very still please would will got get gets again "
     "some which what as so but"
 ).split()
 _PHRASES = {

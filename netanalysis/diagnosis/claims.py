@@ -117,7 +117,8 @@ def _clauses(found: Sequence[Token]) -> list[_Clause]:
                 found[i - 1].text,
                 found[i + 1].text,
             } <= {"high", "low"}
-            if not high_and_low:
+            between = any(one.said.casefold() == "between" for one in made[-1].tokens)
+            if not high_and_low and not between:
                 made.append(_Clause(join=token.text))
             continue
         made[-1].tokens.append(token)
