@@ -78,6 +78,7 @@ class Awake:
         solver = board.corners.solvers[corner]
         net = solver.assembly
         plus, minus = net.pairs(pairs)
+        self._landed: list[tuple[OhmRange, bool]] | None = None
         self._ohms: Floats = np.array([])
         self._taken: Floats = np.zeros((len(self._ranges), 0))
         if not pairs:
@@ -120,13 +121,57 @@ class Awake:
 
     def reading(self, k: int) -> Read:
         """Return what the meter shows on pair k."""
+        if self._landed is None:
+            self._landed = self._land()
+        one, woken = self._landed[k]
+        if woken:
+            return self._shown(k, one)
+        ohms = float(self._ohms[k])
+        return Read(ohms if ohms <= one.full_scale_ohms else math.inf, one)
+
+    def _land(self) -> list[tuple[OhmRange, bool]]:
+        """Return the range that each pair ends in, and whether junctions decide it.
+
+        What must be solved is solved for all pairs together.
+        """
+        solver = self._board.ohm_junctions(self._corner)
+        drawn: list[dict[float, float]] = [{} for _ in self._pairs]
+        left = list(range(len(self._pairs)))
+        found: dict[int, tuple[OhmRange, bool]] = {}
+        while left:
+            lacking = {}
+            for k in left:
+                one, woken, full = self._step(k, drawn[k])
+                if full is None:
+                    found[k] = one, woken
+                else:
+                    lacking[k] = full
+            solver.prepare(
+                (*self._pairs[k], _PLENTY_AMPS, full) for k, full in lacking.items()
+            )
+            for k, full in lacking.items():
+                drawn[k][full] = self._solution(k, _PLENTY_AMPS, full).amps
+            left = list(lacking)
+        solver.prepare(
+            (*self._pairs[k], one.test_amps, self._at_pads(one))
+            for k, (one, woken) in found.items()
+            if woken
+        )
+        return [found[k] for k in range(len(self._pairs))]
+
+    def _step(
+        self, k: int, drawn: dict[float, float]
+    ) -> tuple[OhmRange, bool, float | None]:
+        """Return the range that pair k ends in, as far as can be told.
+
+        The last is a voltage at which it is wanted how much the board draws.
+        """
         linear = float(self._ohms[k])
-        drawn: dict[float, float] = {}
         for place, one in enumerate(self._ranges):
             taken = float(self._taken[place, k])
             if taken <= _AWAKE_SHARE * one.test_amps:
                 if linear <= one.full_scale_ohms:
-                    return Read(linear, one)
+                    return one, False, None
                 continue
             full = one.full_scale_ohms * one.test_amps
             if linear > one.full_scale_ohms and full / linear + taken < one.test_amps:
@@ -134,14 +179,17 @@ class Awake:
             # A range is over where the board draws less than its current at full
             # scale: one solution tells it for all ranges of that voltage.
             if full not in drawn:
-                drawn[full] = self._solution(k, _PLENTY_AMPS, full).amps
+                return one, False, full
             if drawn[full] >= one.test_amps:
-                return self._shown(k, one)
-        return Read(math.inf, self._ranges[-1])
+                return one, True, None
+        self._ohms[k] = math.inf
+        return self._ranges[-1], False, None
+
+    def _at_pads(self, one: OhmRange) -> float:
+        return one.open_volts - one.test_amps * self._leads
 
     def _shown(self, k: int, one: OhmRange) -> Read:
-        at_pads = one.open_volts - one.test_amps * self._leads
-        found = self._solution(k, one.test_amps, at_pads)
+        found = self._solution(k, one.test_amps, self._at_pads(one))
         shares = np.abs(found.junction_amps) / one.test_amps
         order = np.argsort(-shares, kind="stable")
         junctions = self._board.network.junctions

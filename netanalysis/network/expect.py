@@ -5,7 +5,11 @@ from collections.abc import Iterable, Sequence
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.network.elements import Resistance
-from ohmtrail.netanalysis.network.expect_diode import Diode, diode_between
+from ohmtrail.netanalysis.network.expect_diode import (
+    Diode,
+    diode_between,
+    prepare_diode,
+)
 from ohmtrail.netanalysis.network.expect_ohms import Ohms, ohms_between
 from ohmtrail.netanalysis.network.expectation import Expectation, reasons, unknown
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter
@@ -83,6 +87,15 @@ def expect_many(
     """
     found: list[Expectation | None] = [None] * len(wanted)
     ohms: dict[str, list[tuple[int, ProbePoint, ProbePoint]]] = {}
+    prepare_diode(
+        board,
+        [
+            (_node(_point(board, plus)), _node(_point(board, minus)))
+            for mode, plus, minus in wanted
+            if mode == "diode"
+        ],
+        swap=swap,
+    )
     for k, (mode, plus, minus) in enumerate(wanted):
         if mode not in MODES:
             raise ValueError(f"no mode {mode!r}; there are {', '.join(MODES)}")

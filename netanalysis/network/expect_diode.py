@@ -1,6 +1,7 @@
 """Diode mode to expect between two nodes: volts at the meter's current."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ from ohmtrail.netanalysis.network.elements import CORNERS
 from ohmtrail.netanalysis.network.junction_solve import Solution
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
-__all__ = ["Diode", "diode_between"]
+__all__ = ["Diode", "diode_between", "prepare_diode"]
 
 #: Parts that take less than this share of the power do not set a reading.
 _SETS = 0.03
@@ -62,6 +63,20 @@ def diode_between(
         high = high if high <= one.full_scale_volts else math.inf
     swapped = _read(board, minus, plus, "typical")[0] if swap else None
     return Diode(low, shown["typical"], high, tuple(because), swapped)
+
+
+def prepare_diode(
+    board: SolvedBoard, pairs: Iterable[tuple[str, str]], *, swap: bool = False
+) -> None:
+    """Solve many pairs together, for `diode_between` to ask for one by one."""
+    pairs = list(pairs)
+    one = board.meter.diode
+    at_pads = one.open_volts - one.test_amps * board.meter.leads("diode")
+    for corner in CORNERS if pairs else ():
+        more = [(b, a) for a, b in pairs] if swap and corner == "typical" else []
+        board.junctions(corner).prepare(
+            (plus, minus, one.test_amps, at_pads) for plus, minus in (*pairs, *more)
+        )
 
 
 def _read(

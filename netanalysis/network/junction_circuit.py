@@ -13,7 +13,7 @@ from ohmtrail.netanalysis.network.junction_parts import Elements, Reach
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["JunctionSolver", "Solution"]
+__all__ = ["JunctionSolver", "NodeVolts", "Solution"]
 
 #: Pairs of probes whose equations are kept.
 _KEPT = 4
@@ -40,7 +40,7 @@ class Solution:
     junction_amps: "NDArray[np.float64]"
 
 
-class _NodeVolts(Mapping[str, float]):
+class NodeVolts(Mapping[str, float]):
     """Volts by name, without a dictionary of thousands for each answer."""
 
     __slots__ = ("_index", "_volts")
@@ -145,7 +145,7 @@ class JunctionSolver:
             driven,
             limited,
             steps,
-            _NodeVolts(elements.index, volts[elements.merged]),
+            NodeVolts(elements.index, volts[elements.merged]),
             of_r,
             of_j,
         )

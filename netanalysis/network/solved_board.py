@@ -7,7 +7,7 @@ from ohmtrail.netanalysis.network.awake import settled_clamps
 from ohmtrail.netanalysis.network.board_state import AS_DRAWN, BoardState
 from ohmtrail.netanalysis.network.build import board_scene, build_network, in_hand
 from ohmtrail.netanalysis.network.elements import Network
-from ohmtrail.netanalysis.network.junction_solve import JunctionSolver
+from ohmtrail.netanalysis.network.junction_batch import BatchSolver
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter
 from ohmtrail.netanalysis.network.scene import Element, Scene
 from ohmtrail.netanalysis.network.tolerance import Corners
@@ -55,8 +55,8 @@ class SolvedBoard:
         )
         self._corners: Corners | None = None
         self._for_ohms: Network | None = None
-        self._ohm_low: JunctionSolver | None = None
-        self._junctions: dict[str, JunctionSolver] = {}
+        self._ohm_low: BatchSolver | None = None
+        self._junctions: dict[str, BatchSolver] = {}
         self._lifted: dict[frozenset[str], SolvedBoard] = {}
         self._elements: dict[str, list[Element]] | None = None
 
@@ -67,10 +67,11 @@ class SolvedBoard:
             self._corners = Corners(self.network)
         return self._corners
 
-    def junctions(self, corner: str) -> JunctionSolver:
+    def junctions(self, corner: str) -> BatchSolver:
         """Return the solver for a corner, junctions included."""
         if corner not in self._junctions:
-            self._junctions[corner] = JunctionSolver(self.network, corner)
+            linear = self.corners.solvers[corner]
+            self._junctions[corner] = BatchSolver(self.network, corner, linear)
         return self._junctions[corner]
 
     @property
@@ -80,12 +81,13 @@ class SolvedBoard:
             self._for_ohms = settled_clamps(self.network)
         return self._for_ohms
 
-    def ohm_junctions(self, corner: str) -> JunctionSolver:
+    def ohm_junctions(self, corner: str) -> BatchSolver:
         """Return the solver of resistance mode for a corner, junctions included."""
         if corner != "low":
             return self.junctions(corner)
         if self._ohm_low is None:
-            self._ohm_low = JunctionSolver(self.for_ohms, corner)
+            linear = self.corners.solvers[corner]
+            self._ohm_low = BatchSolver(self.for_ohms, corner, linear)
         return self._ohm_low
 
     def elements(self, ref: str) -> list[Element]:
