@@ -52,6 +52,14 @@ def next_check(view: Outlook, have: Iterable[str]) -> Action:
     """Return the next reading before power, what to fit, or power itself."""
     case = view.case
     have = tuple(have)
+    for ref in sorted(case.timeline.now.lifted):
+        return Action(
+            "fit",
+            f"{ref} is off the board and is not to be replaced: put it back",
+            fit_seconds(case.view, ref),
+            part=ref,
+            expected=(("its readings stay as they are", "go on"),),
+        )
     if "resistance" in have:
         for red, black, about in _checks(case):
             if not _read(case, red, black):
@@ -67,14 +75,6 @@ def next_check(view: Outlook, have: Iterable[str]) -> Action:
                         ("low, or open where it should not be", "no power: it is next"),
                     ),
                 )
-    for ref in sorted(case.timeline.now.lifted):
-        return Action(
-            "fit",
-            f"{ref} is off the board and is not to be replaced: put it back",
-            fit_seconds(case.view, ref),
-            part=ref,
-            expected=(("its readings stay as they are", "go on"),),
-        )
     return _power(view)
 
 

@@ -23,7 +23,7 @@ from ohmtrail.netanalysis.network.build import board_scene, build_network
 from ohmtrail.netanalysis.network.elements import Resistance
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
-__all__ = ["Case", "Reading", "State", "hand_node"]
+__all__ = ["Case", "Reading", "State", "hand_node", "state_of"]
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
@@ -101,7 +101,7 @@ class Case:
         self.ground = circuit.ground[0] if circuit.ground else ""
         self.readings = tuple(self._readings())
         now = self.timeline.now
-        self.now = _state(now)
+        self.now = state_of(now)
         asked = {
             net
             for one in self.readings
@@ -140,7 +140,7 @@ class Case:
                 continue
             if event.plus.net is None or event.minus.net is None:
                 continue
-            state = _state(placed.epoch)
+            state = state_of(placed.epoch)
             drive = None
             amps = None
             if event.off_the_board and event.part is not None:
@@ -450,7 +450,8 @@ def _openings(
     return {ref: tuple(found) for ref, found in made.items()}
 
 
-def _state(epoch: Epoch) -> State:
+def state_of(epoch: Epoch) -> State:
+    """Return what is on the board in an epoch."""
     return State(epoch.off, epoch.renewed)
 
 

@@ -9,6 +9,7 @@ __all__ = [
     "READ_SECONDS",
     "fit_seconds",
     "lift_seconds",
+    "needless_seconds",
     "replace_seconds",
 ]
 
@@ -35,6 +36,15 @@ def lift_seconds(view: CircuitView, ref: str) -> float:
 def fit_seconds(view: CircuitView, ref: str) -> float:
     """Return what it takes to fit a part whose place is empty."""
     return 0.5 * lift_seconds(view, ref)
+
+
+def needless_seconds(view: CircuitView, ref: str) -> float:
+    """Return what a good part replaced for nothing is worth, in bench seconds.
+
+    The part itself, and the risk to the board (common practice, no source).
+    """
+    seconds = lift_seconds(view, ref)
+    return {_TWO_PIN: 300.0, _SWITCH: 600.0}.get(seconds, 4000.0)
 
 
 def replace_seconds(view: CircuitView, ref: str, *, off: bool) -> float:

@@ -31,7 +31,16 @@ _BY_TEN, _ANY = 0.012, 0.006
 _ANY_DENSITY = 1.0 / np.log(1e9)
 _LN10 = float(np.log(10.0))
 _ROUNDS = 12
-_TRUSTING = 5
+#: First rounds: extra spread of every reading, and whether none may be disregarded.
+#: Sharp readings that disagree would else hold an unknown where it started.
+_COOLING = (
+    (1.0, True),
+    (0.7, True),
+    (0.6, False),
+    (0.4, False),
+    (0.2, False),
+    (0.08, False),
+)
 #: An open part keeps a millionth of its conductance, so that no matrix is singular.
 _OPEN = 1.0 - 1e-6
 _STEP_MAX = 2.5
@@ -299,8 +308,8 @@ def fit(
     prior = _Prior.of(problem, batch)
     theta = prior.middle.copy() if start is None else start.copy()
     if start is None:
-        for _ in range(_TRUSTING):
-            terms = _terms(problem, batch, theta, prior, trusting=True)
+        for blur, trusting in _COOLING:
+            terms = _terms(problem, batch, theta, prior, blur, trusting=trusting)
             theta = theta + _step(terms.gradient, terms.hessian, 0.05)
     damping = np.full((count, 1), 1e-2)
     terms = _terms(problem, batch, theta, prior)
@@ -425,13 +434,14 @@ def _terms(
     batch: Batch,
     theta: Floats,
     prior: _Prior,
+    blur: float = 0.0,
     *,
     trusting: bool = False,
 ) -> _Terms:
     m = len(problem.common)
     ohms, slope = _all_readings(problem, batch, theta[:, :m], theta[:, m:])
     total = ohms + problem.bias + batch.copper
-    sd = _spread(problem, batch, ohms, np.exp(problem.log_value))
+    sd = np.hypot(_spread(problem, batch, ohms, np.exp(problem.log_value)), blur)
     off = problem.log_value - np.log(total)
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)

@@ -10,13 +10,15 @@ from ohmtrail.netanalysis.diagnosis.faults import (
     Fault,
 )
 
-__all__ = ["HEALTHY", "Hypothesis", "combined", "singles"]
+__all__ = ["HEALTHY", "Hypothesis", "Pairing", "combined", "singles"]
 
 #: Chance that nothing is wrong but a rail that reads low by nature, and that two
 #: parts failed each on its own (common practice, no source).
 HEALTHY, _DOUBLE = 0.08, 0.08
 #: A short that no part makes: solder, a whisker, the board itself.
 _BRIDGE = 0.01
+#: Members of one group that are paired: mates, and the parts of a bank.
+_ALIKE_MAX, _BANK_MAX = 3, 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,49 +66,70 @@ def singles(
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """A pair of faults to fit, and all pairs that no reading tells from it."""
+
+    example: Hypothesis
+    members: tuple[Hypothesis, ...]
+
+
 def combined(
-    best: Sequence[Hypothesis],
-    others: Sequence[Hypothesis],
+    best: Sequence[Sequence[Hypothesis]],
+    others: Sequence[Sequence[Hypothesis]],
     chains: Mapping[str, Sequence[Fault]],
     pieces: Mapping[str, Iterable[int]],
-) -> list[Hypothesis]:
+) -> list[Pairing]:
     """Return what the best single faults may have taken along, and pairs of faults.
 
     Parameters
     ----------
-    best : sequence of Hypothesis
-        Single faults that explain most.
-    others : sequence of Hypothesis
-        Single faults to pair them with.
+    best : sequence of sequence of Hypothesis
+        Single faults that explain most, those that no reading tells apart together.
+    others : sequence of sequence of Hypothesis
+        Single faults to pair them with, likewise.
     chains : mapping
         By switch, what a punched gate can have damaged (`faults.chain_faults`).
     pieces : mapping
         As in `singles`.
     """
-    made: dict[frozenset[tuple[Fault, int]], Hypothesis] = {}
+    known: set[frozenset[tuple[Fault, int]]] = set()
 
-    def add(faults: tuple[tuple[Fault, int], ...], log_prior: float) -> None:
+    def new(
+        faults: tuple[tuple[Fault, int], ...], log_prior: float
+    ) -> list[Hypothesis]:
         key = frozenset(faults)
-        if len(key) == len(faults) and (
-            key not in made or made[key].log_prior < log_prior
-        ):
-            made[key] = Hypothesis(faults, log_prior)
+        if len(key) < len(faults) or key in known:
+            return []
+        known.add(key)
+        return [Hypothesis(faults, log_prior)]
 
-    for one in best:
-        for fault, piece in one.faults:
-            if fault.name not in ("all shorted", "gate short"):
-                continue
-            for extra in chains.get(fault.ref, ()):
-                chance = DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO
-                for number in pieces.get(extra.ref, (0,)):
-                    add(
-                        ((fault, piece), (extra, number)),
-                        one.log_prior + math.log(chance),
-                    )
-    for one in best:
+    made: list[Pairing] = []
+    for group in best:
+        for one in group[:_ALIKE_MAX]:
+            for fault, piece in one.faults:
+                if fault.name not in ("all shorted", "gate short"):
+                    continue
+                for extra in chains.get(fault.ref, ()):
+                    chance = math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
+                    for number in pieces.get(extra.ref, (0,)):
+                        both = ((fault, piece), (extra, number))
+                        found = new(both, one.log_prior + chance)
+                        made += [Pairing(pair, (pair,)) for pair in found]
+    for group in best:
         for other in others:
-            if not one.faults or not other.faults or one.refs == other.refs:
+            if group[0].refs == other[0].refs:
                 continue
-            log_prior = one.log_prior + other.log_prior + math.log(_DOUBLE)
-            add((*one.faults, *other.faults), log_prior)
-    return list(made.values())
+            members = [
+                pair
+                for one in group[:_ALIKE_MAX]
+                for two in other[:_BANK_MAX]
+                if one.refs != two.refs
+                for pair in new(
+                    (*one.faults, *two.faults),
+                    one.log_prior + two.log_prior + math.log(_DOUBLE),
+                )
+            ]
+            if members:
+                made.append(Pairing(members[0], tuple(members)))
+    return made

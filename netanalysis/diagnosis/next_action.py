@@ -12,6 +12,8 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     INJECT_SECONDS,
     LOOK_SECONDS,
     READ_SECONDS,
+    fit_seconds,
+    needless_seconds,
 )
 from ohmtrail.netanalysis.diagnosis.gain import reading_gains, word_gains
 from ohmtrail.netanalysis.diagnosis.injecting import (
@@ -26,8 +28,9 @@ from ohmtrail.netanalysis.diagnosis.posterior import Posterior
 
 __all__ = ["next_action"]
 
-#: Chance that a part that failed looks it, and that a good one does.
-_LOOKS_BAD, _LOOKS_BAD_ANYWAY = 0.25, 0.01
+#: Chance that a switch that failed looks it, another part, and a good one (common
+#: practice, no source).
+_LOOKS_BAD_SWITCH, _LOOKS_BAD, _LOOKS_BAD_ANYWAY = 0.3, 0.12, 0.01
 _LOOKS_MAX = 12
 
 
@@ -76,8 +79,23 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
         return _action(view, best)
     end = view.ends[view.best_end()]
     if end:
+        tried = _worth_trying(view, end)
+        if tried is not None:
+            return words.try_action(view, tried, end)
         return words.replace_action(view, end)
     return before_power.next_check(view, have)
+
+
+def _worth_trying(view: Outlook, end: frozenset[str]) -> str | None:
+    """Return the part to lift first where replacing the set is too much of a bet."""
+    case = view.case
+    still = [ref for ref in view.suspects() if ref in end and ref not in case.now.off]
+    if not still or end & case.now.off or still[0] in case.fresh:
+        return None
+    chance = float(view.chance[view.ends.index(end)])
+    waste = sum(needless_seconds(case.view, ref) for ref in end)
+    again = fit_seconds(case.view, still[0])
+    return still[0] if (1 - chance) * waste > again else None
 
 
 def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
@@ -139,7 +157,9 @@ def _looks(view: Outlook, suspects: Sequence[str]) -> list[_Choice]:
                 for one in view.hypotheses
             ]
         )
-        bad = np.where(faulty, _LOOKS_BAD, _LOOKS_BAD_ANYWAY)
+        switch = case.view.kind(ref) in ("mosfet", "igbt", "bipolar")
+        chance = _LOOKS_BAD_SWITCH if switch else _LOOKS_BAD
+        bad = np.where(faulty, chance, _LOOKS_BAD_ANYWAY)
         gain = word_gains(view.stakes, view.belief, np.stack((bad, 1 - bad), 1))
         made.append(_Choice(gain, LOOK_SECONDS, look=ref))
     return made

@@ -9,7 +9,12 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.batch import copper_arrays, make_batch
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
 from ohmtrail.netanalysis.diagnosis.case import Case, State
-from ohmtrail.netanalysis.diagnosis.costs import POWER_SECONDS, replace_seconds
+from ohmtrail.netanalysis.diagnosis.costs import (
+    POWER_SECONDS,
+    READ_SECONDS,
+    fit_seconds,
+    replace_seconds,
+)
 from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast, rows_of
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
@@ -22,9 +27,9 @@ Floats = NDArray[np.float64]
 
 #: Hypotheses that are looked at, and the share of belief that they must hold.
 _KEPT_MAX, _KEPT_SHARE = 64, 0.997
-#: What a wrong power-up costs (a dead load, parts, trust), and a needless part, in
-#: seconds (common practice, no source).
-_WRONG_POWER, _NEEDLESS = 4000.0, 450.0
+#: What a wrong power-up costs (a dead load, parts, trust), in seconds (common
+#: practice, no source).
+_WRONG_POWER = 4000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +120,9 @@ def outlook(found: Posterior) -> Outlook:
     right = np.zeros((len(kept), len(ends)))
     right[np.arange(len(kept)), end_of] = 1.0
     seconds = np.array([_seconds(case, end) for end in ends])
-    wrong = np.array([_NEEDLESS * len(end) if end else _WRONG_POWER for end in ends])
+    wrong = np.array(
+        [wrong_seconds(case, end) if end else _WRONG_POWER for end in ends]
+    )
     fits = []
     for number, group in enumerate(found.groups):
         members = np.array(
@@ -139,7 +146,19 @@ def outlook(found: Posterior) -> Outlook:
 
 
 def _seconds(case: Case, end: frozenset[str]) -> float:
-    total = POWER_SECONDS
+    if not end:
+        return POWER_SECONDS
+    view, off = case.view, case.now.off
+    return sum(replace_seconds(view, ref, off=ref in off) for ref in end)
+
+
+def wrong_seconds(case: Case, end: frozenset[str]) -> float:
+    """Return what it costs on top when a set was not the culprit.
+
+    Trying a set is lifting one of it, reading, and putting it back.
+    """
+    total = READ_SECONDS
     for ref in end:
-        total += replace_seconds(case.view, ref, off=ref in case.now.off)
+        if ref not in case.now.off:
+            total += fit_seconds(case.view, ref)
     return total

@@ -24,6 +24,8 @@ _LOADS_MAX = 40
 #: A load may be this much higher than usual where no upper end is known.
 _OPEN_FACTOR = 30.0
 _LEAST_OHMS = 1e-4
+#: An idle driver output to its return, in ohms: usual, lowest, highest (TRADE).
+_IDLE = (5e4, 1e3, 3e6)
 #: Honest loads are now and then below their class.
 _LOAD_SLACK = 0.6
 
@@ -75,6 +77,7 @@ def common_paths(
     fixed : list of Resistance
     """
     moved = set(moved)
+    asked = tuple(asked)
     near = _near(circuit, scene, asked)
     loads: dict[tuple[str, str], list[Resistance]] = {}
     links: list[Resistance] = []
@@ -105,7 +108,34 @@ def common_paths(
         CommonPath(one.ref, one.a, one.b, one.ohms, one.ohms_low, one.ohms_high)
         for one in (*links[:_LINKS_MAX], *own)
     ]
+    common += _driver_outputs(circuit, scene, frozenset(asked))
     return tuple(common), fixed
+
+
+def _driver_outputs(
+    circuit: Circuit, scene: Scene, asked: frozenset[str]
+) -> list[CommonPath]:
+    """Return what idle driver outputs carry, each one unknown for all its readings.
+
+    TRADE: kilo-ohms and more, equal in sister stages; nobody knows beforehand.
+    """
+    view = scene.view
+    found: dict[tuple[str, str], None] = {}
+    for stage in circuit.stages:
+        for chain in stage.gate_chains:
+            gate_ref, _, number = chain.gate.rpartition(".")
+            gate = view.net_of(gate_ref, number)
+            unit = view.unit(gate_ref, number)
+            source = view.net_with_role(gate_ref, "source", unit)
+            drive = gate
+            if chain.driver_pin is not None:
+                ref, _, pin = chain.driver_pin.rpartition(".")
+                drive = view.net_of(ref, pin)
+            if drive is None or source is None or drive == source:
+                continue
+            if drive in asked or gate in asked:
+                found[drive, source] = None
+    return [CommonPath("", *ends, *_IDLE) for ends in found]
 
 
 def _add_missing_loads(

@@ -18,6 +18,7 @@ from ohmtrail.netanalysis.diagnosis.fit import (
     rows_of,
 )
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
+from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
@@ -144,20 +145,22 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     batch, row = rows_of(batch, np.flatnonzero(telling)), place[row]
     one = _weigh(problem, keep, first, batch, row)
     order = sorted(range(len(first)), key=lambda i: -one.score(i))
-    best: list[Hypothesis] = []
-    seen: set[int] = set()
+    groups: dict[int, list[Hypothesis]] = {}
     for i in order:
-        if row[i] and row[i] not in seen:
-            seen.add(int(row[i]))
-            best.append(first[i])
-    doubles = combined(
+        if row[i]:
+            groups.setdefault(int(row[i]), []).append(first[i])
+    best = list(groups.values())
+    pairs = combined(
         best[:_BEST], best[: _others(one.group.fitted)], case.chains, case.pieces
     )
     sets = [one]
-    if doubles:
-        sets.append(
-            _weigh(problem, keep, doubles, *make_batch(case, doubles, case.states))
-        )
+    if pairs:
+        examples = [pair.example for pair in pairs]
+        made, place = make_batch(case, examples, case.states)
+        # Each pair stands for all members, and for their chance together.
+        members = [m for pair in pairs for m in pair.members]
+        which = [place[i] for i, pair in enumerate(pairs) for _ in pair.members]
+        sets.append(_weigh(problem, keep, members, made, np.array(which, np.intp)))
     return _normalised(case, sets, keep)
 
 
@@ -179,8 +182,32 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
 
 
+def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
+    """Weigh a list of hypotheses against one another, and nothing else.
+
+    Parameters
+    ----------
+    case : Case
+        Its faults hold all that the hypotheses name.
+    hypotheses : sequence of Hypothesis
+        At least one, each with its prior.
+    """
+    batch, row = make_batch(case, hypotheses, case.states)
+    keep, _ = relevant(case.problem, batch)
+    _, keep = case.without(keep)
+    numbers = case.numbers(case.readings, case.states, keep)
+    problem, _ = case.without(keep, numbers)
+    return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
+
+
 def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
-    score = np.array([s.score(i) for s in sets for i in range(len(s.hypotheses))])
+    score = np.array(
+        [
+            part.score(i) + power_evidence(case, hypothesis)
+            for part in sets
+            for i, hypothesis in enumerate(part.hypotheses)
+        ]
+    )
     share = np.exp(score - score.max())
     share /= share.sum()
     found: list[Weighed] = []

@@ -24,6 +24,7 @@ __all__ = [
     "measure_action",
     "ohms_text",
     "replace_action",
+    "try_action",
 ]
 
 
@@ -131,6 +132,22 @@ def look_action(view: Outlook, ref: str) -> Action:
         expected=(
             ("burnt, cracked, wet", f"{ref} rises among the suspects"),
             ("ok", "go on measuring"),
+        ),
+    )
+
+
+def try_action(view: Outlook, ref: str, end: frozenset[str]) -> Action:
+    """Return the lift of a suspect that is not sure enough to be replaced."""
+    chance = 100 * float(view.chance[view.ends.index(end)])
+    return Action(
+        "lift",
+        f"{ref} is the cheapest likely suspect ({chance:.0f} %): lift it, measure it "
+        "in the hand and the rail without it",
+        lift_seconds(view.case.view, ref),
+        part=ref,
+        expected=(
+            ("it reads bad in the hand", "replace it, with its parallel mates"),
+            ("it reads good and the rail as before", "put it back, try the next"),
         ),
     )
 

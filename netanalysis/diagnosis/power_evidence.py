@@ -1,0 +1,43 @@
+"""What a power-up says of a hypothesis: a short holds the supply at its limit."""
+
+import math
+
+from ohmtrail.netanalysis.diagnosis.case import Case, state_of
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+
+__all__ = ["power_evidence"]
+
+#: Chances of what a power-up does (common practice, no source): with a short on the
+#: board, with none, and with a part gone open.
+_LIMIT_SHORTED, _LIMIT_ANYWAY = 0.9, 0.03
+_RUNS_SHORTED, _RUNS_WHOLE = 0.02, 0.9
+_DEAD_OPEN, _DEAD_ANYWAY = 0.5, 0.05
+_MILD = ("leaky", "weakened", "drifted")
+
+
+def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
+    """Return the log likelihood of all power-ups of this life of the board.
+
+    Parameters
+    ----------
+    case : Case
+    hypothesis : Hypothesis
+    """
+    total = 0.0
+    for i, one in enumerate(case.timeline.placed):
+        event = one.event
+        if event.action != "power" or i <= case.died_at:
+            continue
+        state = state_of(one.epoch)
+        here = [
+            fault for fault, piece in hypothesis.faults if state.holds(fault.ref, piece)
+        ]
+        shorted = any(fault.paths and fault.name not in _MILD for fault in here)
+        if event.word == "limit":
+            total += math.log(_LIMIT_SHORTED if shorted else _LIMIT_ANYWAY)
+        elif event.word == "runs":
+            total += math.log(_RUNS_WHOLE if not here else _RUNS_SHORTED)
+        elif event.word == "dead" and not one.epoch.off:
+            broken = any(fault.open for fault in here)
+            total += math.log(_DEAD_OPEN if broken else _DEAD_ANYWAY)
+    return total
