@@ -37,8 +37,8 @@ def settled(case: Case) -> Action | None:
 
 
 def rails_first(case: Case) -> bool:
-    """Whether no rail reads low yet and some have not been read."""
-    if low_net(case) is not None:
+    """Whether no rail has read low so far and some have not been read."""
+    if low_net(case) is not None or _was_low(case):
         return False
     return not all(_read_ever(case, net) for net in _rails(case))
 
