@@ -265,7 +265,8 @@ def _spread(
     # A test voltage of some hundred millivolts wakes junctions above some ohms.
     waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
     absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
-    return np.sqrt(problem.meter_sd**2 + open_part**2 + waking**2 + absolute)
+    spread = problem.meter_sd**2 + open_part**2 + waking**2 + absolute
+    return np.asarray(np.sqrt(spread), float)
 
 
 def _weigh(

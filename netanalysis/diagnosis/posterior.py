@@ -182,24 +182,6 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
 
 
-def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
-    """Weigh a list of hypotheses against one another, and nothing else.
-
-    Parameters
-    ----------
-    case : Case
-        Its faults hold all that the hypotheses name.
-    hypotheses : sequence of Hypothesis
-        At least one, each with its prior.
-    """
-    batch, row = make_batch(case, hypotheses, case.states)
-    keep, _ = relevant(case.problem, batch)
-    _, keep = case.without(keep)
-    numbers = case.numbers(case.readings, case.states, keep)
-    problem, _ = case.without(keep, numbers)
-    return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
-
-
 def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
     score = np.array(
         [
