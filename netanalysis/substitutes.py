@@ -259,8 +259,8 @@ def mixed_set(circuit: Circuit, types: Mapping[str, str]) -> str:
             )
             return (
                 f"mixed set refused: {said}. In parallel they do not share the "
-                "current: threshold, on-resistance and gate charge differ, and the one "
-                "that turns on first or off last carries it alone; fit one type, one lot"
+                "current: threshold, on-resistance and gate charge differ; what turns "
+                "on first or off last carries it alone; fit one type, one lot"
             )
         missing = [ref for ref in one.parts if ref not in types]
         if mine and missing and len(types) > 1:
