@@ -347,6 +347,7 @@ def _step_json(step: "Step") -> Json:
         "plus_name": step.plus_name,
         "minus_name": step.minus_name,
         "parts": list(step.parts),
+        "lifted": list(step.lifted),
     }
 
 

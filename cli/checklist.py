@@ -74,13 +74,28 @@ def command(
     from ohmtrail.netanalysis.probe_points import find_net, find_part
     from ohmtrail.netanalysis.stages_on_net import find_stage
 
-    circuit = load_circuit(replace(request, format=format))
+    request = replace(request, format=format)
+    circuit = load_circuit(request, uses=("--good", "--meter"))
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+
+    solved = SolvedBoard(circuit, meter=request.meter)
+    evidence = None
+    if request.good is not None:
+        from ohmtrail.cli._logs import load_evidence, warn_and_note
+        from ohmtrail.netanalysis.network.expect_good import narrowed_board
+
+        circuit, evidence = load_evidence(request, circuit)
+        assert evidence is not None
+        solved, doubts = narrowed_board(solved, evidence)
+        circuit = warn_and_note(circuit, request.good, doubts)
     checklist = make_checklist(
         circuit,
         rail=find_net(circuit.board, rail) if rail is not None else None,
         stage=find_stage(circuit, stage) if stage is not None else None,
         part=find_part(circuit.board, part).ref if part is not None else None,
         have=request.have,
+        solved=solved,
+        evidence=evidence,
     )
     if document == "json":
         from ohmtrail.cli._json import checklist_json, dump

@@ -1,5 +1,6 @@
 """The checklist as text: read from half a metre by somebody holding two probes."""
 
+import re
 import textwrap
 from collections.abc import Iterable
 from itertools import groupby
@@ -12,6 +13,7 @@ from ohmtrail.netanalysis.checklist.model import (
     LOOK,
     POWER,
     Checklist,
+    Expect,
     Section,
     Step,
 )
@@ -38,6 +40,12 @@ NOTHING_LISTED = (
 )
 
 _BLANK = "[      ]"
+#: A range wider than this factor is shown with its usual reading.
+_WIDE = 3.0
+#: Ohms or volts below which a low end is shown as none.
+_LEAST = 1e-3
+#: A part's ref within a source.
+_REF = re.compile(r"\b[A-Z]+\d+[A-Z]?\b( and (?=[A-Z]+\d)|[ ,]*(?=[A-Z]+\d))?")
 
 
 def probe_text(point: str | None, name: str, near: str) -> str:
@@ -56,15 +64,31 @@ def expect_text(step: Step) -> str:
         if step.mode is None:
             return ""
         return "not known" if step.mode == "voltage" else "compare"
-    text = range_text(expect.low, expect.high, expect.unit)
+    if step.compare:
+        return "compare"
+    if step.source.startswith("unknown"):
+        return f"compare, {_ends(expect)}" if _ends(expect) else "compare"
+    low, high = expect.low, expect.high
+    if isinstance(low, float) and isinstance(high, float) and low < _LEAST < high:
+        low = 0.0
+    text = range_text(low, high, expect.unit)
     usual = expect.typical
     marked = step.source.startswith("marked")
-    if usual is None or marked or text.startswith(("under", "any")):
+    if usual in (None, "OL") or marked or text.startswith(("under", "any")):
         return text
+    assert isinstance(usual, float)
     wide = not isinstance(expect.high, float) or not isinstance(expect.low, float)
-    if wide or expect.high > 2 * expect.low:  # type: ignore[operator]
-        return f"{text}, ~{quantity(usual, expect.unit)}"
-    return text
+    if not wide and expect.high <= _WIDE * expect.low:  # type: ignore[operator]
+        return text
+    number, _, unit = quantity(float(f"{usual:.2g}"), expect.unit).partition(" ")
+    return f"{text}, ~{number}" + ("" if text.endswith(f" {unit}") else f" {unit}")
+
+
+def _ends(expect: Expect) -> str:
+    """Return the end that is known of a range that rests on something unknown."""
+    if not isinstance(expect.high, float):
+        return ""
+    return f"under {quantity(expect.high, expect.unit)}"
 
 
 def blocks(steps: Iterable[Step]) -> list[list[Step]]:
@@ -86,6 +110,16 @@ def blocks(steps: Iterable[Step]) -> list[list[Step]]:
 def _fold(text: str, width: int) -> list[str]:
     """Wrap a cell; a name that is too long is cut, never lost."""
     return textwrap.wrap(shown(text), width, break_on_hyphens=False) or [""]
+
+
+def _alike(sources: Iterable[str]) -> list[str]:
+    """Return sources once each; of those that differ in refs only, the first."""
+    first: dict[str, list[str]] = {}
+    for source in dict.fromkeys(sources):
+        first.setdefault(_REF.sub("#", source), []).append(source)
+    return [
+        some[0] + ("; the others alike" if some[1:] else "") for some in first.values()
+    ]
 
 
 class _Writer:
@@ -132,7 +166,7 @@ class _Writer:
             self._points(steps)
             if earlier is not None:
                 self.paragraph("  low, high: ", f"as at step {earlier}", 8)
-            sources = list(dict.fromkeys(step.source for step in steps if step.source))
+            sources = _alike(step.source for step in steps if step.source)
             for word, text in (
                 ("low", first.if_low if earlier is None else ""),
                 ("high", first.if_high if earlier is None else ""),

@@ -83,6 +83,8 @@ class Bench:
         parts: Iterable[str] = (),
         detail: str = "",
         row: str = "",
+        lifted: tuple[str, ...] = (),
+        compare: bool = False,
     ) -> list[Step]:
         """Return a step that takes a reading, or nothing if it cannot be taken.
 
@@ -113,6 +115,8 @@ class Bench:
                 if_low=if_low,
                 if_high=if_high,
                 stage=stage,
+                lifted=lifted,
+                compare=compare,
                 parts=tuple(dict.fromkeys(parts)),
                 x_mm=place.x_mm if place is not None else None,
                 y_mm=place.y_mm if place is not None else None,

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.cautions import CAUTIONS
 from ohmtrail.netanalysis.checklist.current_path import current_path
+from ohmtrail.netanalysis.checklist.holder_steps import CUTS_MAX, holder_steps
 from ohmtrail.netanalysis.checklist.model import (
     COLD,
     LIMITED,
@@ -17,9 +19,7 @@ from ohmtrail.netanalysis.checklist.model import (
 )
 from ohmtrail.netanalysis.checklist.part_steps import part_steps
 from ohmtrail.netanalysis.checklist.rail_steps import (
-    CUTS_MAX,
     before_power_steps,
-    holder_steps,
     injection_steps,
     look_step,
     rail_steps,
@@ -32,6 +32,10 @@ from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.query import links_reach
 from ohmtrail.netanalysis.short import ASSUMED_MAX, ShortAnswer, find_short
 from ohmtrail.netanalysis.stages_on_net import stage_nets
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.network.evidence import Evidence
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
 __all__ = ["HAVE_ALL", "make_checklist"]
 
@@ -228,6 +232,8 @@ def make_checklist(
     stage: Stage | None = None,
     part: str | None = None,
     have: Iterable[str] = HAVE_ALL,
+    solved: "SolvedBoard | None" = None,
+    evidence: "Evidence | None" = None,
 ) -> Checklist:
     """Return the probe checklist of a board, or of one net, stage or part.
 
@@ -244,6 +250,11 @@ def make_checklist(
     have : iterable of str
         Meter modes at hand; a step that needs another is left out or done
         otherwise.
+    solved : SolvedBoard, optional
+        The circuit solved, which tells the meter and what narrows it; by default as
+        drawn, with a common handheld.
+    evidence : Evidence, optional
+        Readings of a good board.
 
     Returns
     -------
@@ -258,9 +269,12 @@ def make_checklist(
 
     Notes
     -----
-    Expected ranges are those of common practice and of marked values; each step's
-    ``source`` says which.  Nothing here says that a board is safe to power.
+    Expected ranges are those of the solved network; each step's ``source`` says what
+    they rest on.  Nothing here says that a board is safe to power.
     """
+    from ohmtrail.netanalysis.checklist.solved import solved_sections
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+
     bench = Bench(circuit, have)
     if stage is not None:
         sections = [_only_stage(bench, stage)]
@@ -273,6 +287,7 @@ def make_checklist(
         sections = [_section(bench, rail, stages, compact=False)]
     else:
         sections = _every_rail(bench)
+    sections = list(solved_sections(solved or SolvedBoard(circuit), sections, evidence))
     shown = {step.stage for one in sections for step in one.steps if step.stage}
     letters = []
     for group in sister_groups(one for one in circuit.stages if one.id in shown):

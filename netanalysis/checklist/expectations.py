@@ -18,6 +18,7 @@ __all__ = [
     "HIGH",
     "PRACTICE",
     "SCHOTTKY",
+    "UNKNOWN_RAIL",
     "capacitor_expect",
     "diode_expect",
     "marked_ohms",
@@ -28,6 +29,7 @@ __all__ = [
 ]
 
 PRACTICE = "common practice"
+UNKNOWN_RAIL = "unknown: the rail's voltage is not known"
 
 #: Body diode of a power MOSFET in diode mode.
 BODY_DIODE = Expect(0.35, 0.42, 0.7, "volts")
@@ -113,7 +115,7 @@ def pull_down_expect(view: CircuitView, refs: Iterable[str]) -> tuple[Expect, st
 def rail_expect(volts: float | None) -> tuple[Expect | None, str]:
     """Return what a rail of this nominal voltage reads to ground, cold."""
     if volts is None or volts == 0:
-        return None, "unknown: the rail's voltage is not known (--nominal NET=VOLTS)"
+        return None, f"{UNKNOWN_RAIL} (--nominal NET=VOLTS)"
     row = rail_class(volts)
     expect = Expect(row.low_ohms, row.typical_ohms, "OL", "ohms")
     return expect, f"{PRACTICE} for {row.article} ({volts:g} V)"
@@ -122,7 +124,7 @@ def rail_expect(volts: float | None) -> tuple[Expect | None, str]:
 def volts_expect(volts: float | None, low: float = 0.95) -> tuple[Expect | None, str]:
     """Return what a rail of this nominal voltage reads when powered."""
     if volts is None or volts == 0:
-        return None, "unknown: the rail's voltage is not known (--nominal NET=VOLTS)"
+        return None, f"{UNKNOWN_RAIL} (--nominal NET=VOLTS)"
     ends = sorted((volts * low, volts * 1.05))
     expect = Expect(round(ends[0], 6), volts, round(ends[1], 6), "volts")
     return expect, f"nominal {volts:g} V, 5 % ({PRACTICE})"

@@ -47,6 +47,10 @@ class Step:
     if_high: str = ""
     #: Stage that the step belongs to.
     stage: str | None = None
+    #: Parts that are off the board while it is read.
+    lifted: tuple[str, ...] = ()
+    #: The reading is held against others; its range is that of a sound board.
+    compare: bool = False
     #: Parts that the step is about.
     parts: tuple[str, ...] = ()
     #: Place of the red probe, or of the first part.

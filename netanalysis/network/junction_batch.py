@@ -27,11 +27,13 @@ __all__ = ["BatchSolver"]
 
 _LEAK_OHMS = 1e11
 #: A junction that would carry more than this share of the current is awake.
-_AWAKE_SHARE = 1e-6
+_AWAKE_SHARE = 3e-6
 #: Junctions woken in one round, rounds, pairs in one run.
-_WOKEN = 16
+_WOKEN = 8
 _ROUNDS = 16
-_PAIRS = 64
+#: With more junctions awake than this the exact solver is quicker.
+_AWAKE_MOST = 64
+_PAIRS = 32
 
 Source = tuple[str, str, float, float]
 
@@ -170,13 +172,16 @@ class BatchSolver(JunctionSolver):
         going = list(cases)
         for _ in range(_ROUNDS):
             going = [case for case in going if self._wake(case)]
+            for case in going:
+                case.settled = len(case.awake) <= _AWAKE_MOST
+            going = [case for case in going if case.settled]
             if not going:
                 break
             self._solved(self._port(j) for case in going for j in case.awake)
             self._balance(going)
             going = [case for case in going if case.settled]
         for case in cases:
-            if case.settled and case not in going:
+            if case.settled and not any(case is one for one in going):
                 self._ready[case.key] = self._solution(case)
 
     def _across(self, case: _Case) -> Floats:

@@ -11,13 +11,32 @@ from collections.abc import Iterable, Mapping
 from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Link
 from ohmtrail.netanalysis.graph import CircuitView
-from ohmtrail.netanalysis.network.scene import Range
+from ohmtrail.netanalysis.network.scene import Element, Range
 from ohmtrail.netanalysis.verdict import rail_class
 
-__all__ = ["UNKNOWN_LOAD", "is_ground_pin", "is_supply_pin", "rail_loads"]
+__all__ = [
+    "UNKNOWN_LOAD",
+    "is_ground_pin",
+    "is_load",
+    "is_supply_pin",
+    "is_unknown_load",
+    "rail_loads",
+]
 
 #: Load of a rail whose voltage nobody knows: a core's or an input's.
 UNKNOWN_LOAD = Range(0.3, 2e3, math.inf)
+#: How the reason of every load starts, after "common practice: ".
+_LOAD = "load of "
+
+
+def is_load(one: Element) -> bool:
+    """Whether a path is what a chip draws its supply through."""
+    return one.assumed and _LOAD in one.because
+
+
+def is_unknown_load(one: Element) -> bool:
+    """Whether a path is the load of a rail whose voltage nobody knows."""
+    return is_load(one) and "unknown" in one.because
 
 
 def is_ground_pin(view: CircuitView, pin: Pin) -> bool:
@@ -104,11 +123,11 @@ def rail_loads(
         head = heads.get(net, net)
         nominal = volts.get(head)
         if nominal is None:
-            whole, said = UNKNOWN_LOAD, "load of a rail of unknown voltage"
+            whole, said = UNKNOWN_LOAD, f"{_LOAD}a rail of unknown voltage"
         else:
             row = rail_class(nominal)
             whole = Range(row.low_ohms, row.typical_ohms, math.inf)
-            said = f"load of {row.article}, {nominal:g} V"
+            said = f"{_LOAD}{row.article}, {nominal:g} V"
         share = total[head] / count
         because = f"common practice: {said}"
         if share > 1:

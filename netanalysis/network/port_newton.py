@@ -7,7 +7,7 @@ from ohmtrail.netanalysis.network.assembly import Floats
 
 __all__ = ["newton"]
 
-_STEPS = 120
+_STEPS = 50
 #: Relative change of the largest current at which a case is settled.
 _SETTLED = 1e-9
 #: What may be lacking at a port then, in volts.

@@ -1,0 +1,220 @@
+"""The ranges of a checklist are those of the network: by hand, and against ngspice."""
+
+import math
+import random
+
+import pytest
+from _labels import labelled, show
+from _ngspice import readings
+from _small_boards import board
+
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import load
+from ohmtrail.netanalysis.checklist import make_checklist
+from ohmtrail.netanalysis.network.board_state import AS_DRAWN
+from ohmtrail.netanalysis.network.build import build_network
+from ohmtrail.netanalysis.network.meter import DEFAULT_METER
+from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+from ohmtrail.netanalysis.probe_points import find_point
+from ohmtrail.netanalysis.recognise import recognise
+
+MODES = ("resistance", "four-wire", "diode")
+#: Steps of a board that ngspice is asked for.
+SAMPLE = 30
+
+
+def cold_steps(checklist):
+    return [
+        step
+        for section in checklist.sections
+        for step in section.steps
+        if step.phase == "cold" and step.mode in MODES
+    ]
+
+
+def node(circuit, text):
+    point = find_point(circuit.board, text)
+    return point.net or f"{point.pin.ref}#{point.pin.number}"
+
+
+# By hand ------------------------------------------------------------------------
+
+
+def gate_resistor():
+    """A gate resistor of 10 ohms with 100 ohms and a coil across it."""
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=VIN 2:=GND
+            R33 10R~1% Device:R 1:=DRV 2:=GATE
+            R34 100R~1% Device:R 1:=DRV 2:=MID
+            L3 2u2 Device:L 1:=MID 2:=GATE
+            R35 1M Device:R 1:=GATE 2:=GND
+            """
+        ),
+        {},
+    )
+    (step,) = [s for s in cold_steps(make_checklist(circuit, part="R33"))]
+    return step
+
+
+def test_a_resistor_reads_less_by_what_lies_across_it():
+    step = gate_resistor()
+    # 10 parallel 100 is 9.09 ohms; both 1 % either way, the meter's 1 % and two
+    # counts of 0.1 ohm.  The coil reads some 40 milliohm, 2 ohms at most.
+    assert step.expect.typical == pytest.approx(1000 / 110, rel=1e-3)
+    low = 1 / (1 / 9.9 + 1 / 99)
+    assert step.expect.low == pytest.approx(low * 0.99 - 0.2, rel=1e-3)
+    high = 1 / (1 / 10.1 + 1 / (101 + 2))
+    assert step.expect.high == pytest.approx(high * 1.01 + 0.2, rel=1e-3)
+
+
+def test_the_source_says_it_as_a_technician_would():
+    assert gate_resistor().source == (
+        "marked 10R 1%, 1 %; reads 9.09 here, not 10: R34 and L3 lie across it"
+    )
+
+
+def test_open_is_good_only_where_nothing_should_lead_across():
+    circuit = recognise(load(named_board_path("one_buck")), {})
+    steps = cold_steps(make_checklist(circuit, rail="VBUS"))
+    drain = next(s for s in steps if s.title.startswith("Switches, drain to source, l"))
+    # A divider of 55.3 k lies across the low side, through the inductor.
+    assert drain.expect.high < 55.3e3 * 1.05 * 1.02
+    assert not drain.if_high.startswith("Open is good")
+
+
+def test_a_load_that_nobody_knows_gives_no_clearance():
+    circuit = recognise(load(named_board_path("one_buck")), {})
+    steps = cold_steps(make_checklist(circuit, rail="VBUS"))
+    rail = next(s for s in steps if s.row == "rail")
+    assert rail.source.startswith("unknown: the volts of VBUS")
+    # As little as a processor core's honest load, 0.3 ohm (common practice).
+    assert rail.expect.low == 0.3
+    assert rail.expect.typical is None
+    stated = recognise(load(named_board_path("one_buck")), {"VBUS": 12.0})
+    rail = next(
+        s for s in cold_steps(make_checklist(stated, rail="VBUS")) if s.row == "rail"
+    )
+    # An input rail reads a kilo-ohm and more (common practice).
+    assert rail.expect.low == 1e3
+    assert not rail.source.startswith("unknown")
+
+
+def test_a_lifted_link_is_off_in_its_step():
+    circuit = recognise(load(named_board_path("three_phase")), {})
+    steps = cold_steps(make_checklist(circuit, rail="VCORE_1V0"))
+    cut = next(s for s in steps if s.row == "cut")
+    assert cut.lifted == ("L101",)
+    # The core's load, some ohms, is on the other side of the coil.
+    assert cut.expect.low > 1e3
+
+
+def test_sister_stages_are_expected_to_read_alike():
+    circuit = recognise(load(named_board_path("three_phase")), {"VMAIN": 12.0})
+    rows = {}
+    for step in cold_steps(make_checklist(circuit, rail="VCORE_1V0")):
+        if step.stage is not None:
+            rows.setdefault(step.row, []).append(step.expect)
+    several = [ranges for ranges in rows.values() if len(ranges) == 3]
+    assert len(several) > 15
+    for ranges in several:
+        assert ranges[0] == ranges[1] == ranges[2]
+
+
+def test_without_a_load_on_the_drawing_a_rail_keeps_its_class():
+    circuit = recognise(load(named_board_path("one_buck")), {})
+    steps = cold_steps(make_checklist(circuit, rail="+3V3"))
+    rail = next(s for s in steps if s.row == "rail")
+    # J2 goes to a load that no file shows: 50 ohms or more (common practice).
+    assert rail.expect.low == 50.0
+    # Nothing takes the divider of 55.3 k off.
+    assert rail.expect.high < 55.3e3 * 1.05 * 1.02
+
+
+# Every board --------------------------------------------------------------------
+
+
+def boards():
+    small = [
+        pytest.param(name, id=name)
+        for name in ("one_buck", "three_phase", "load_switch", "pass_pair")
+    ]
+    return [*small, *labelled()]
+
+
+def circuit_of(one):
+    if isinstance(one, str):
+        return recognise(load(named_board_path(one)), {})
+    return one.circuit
+
+
+@pytest.mark.parametrize("one", boards())
+def test_every_cold_step_has_a_range_or_says_what_is_unknown(one):
+    steps = cold_steps(make_checklist(circuit_of(one)))
+    assert steps
+    known = 0
+    for step in steps:
+        assert step.source
+        if step.expect is None:
+            assert "unknown" in step.source
+            continue
+        known += "unknown" not in step.source
+        low, high = (
+            math.inf if end == "OL" else end
+            for end in (step.expect.low, step.expect.high)
+        )
+        assert 0.0 <= low <= high
+        if step.expect.typical not in (None, "OL"):
+            assert low <= step.expect.typical <= high
+    # Few on a board whose rails have no known volts.
+    assert known >= 5
+
+
+@pytest.mark.parametrize("one", labelled())
+def test_usual_readings_are_ngspices(one):
+    """The expected values are ngspice's, from decks of the same network."""
+    circuit = one.circuit
+    steps = [
+        step
+        for step in cold_steps(make_checklist(circuit))
+        if step.expect is not None and isinstance(step.expect.typical, float)
+    ]
+    steps = random.Random(circuit.board.name).sample(steps, min(SAMPLE, len(steps)))
+    checked = 0
+    for lifted in dict.fromkeys(step.lifted for step in steps):
+        network = build_network(circuit, AS_DRAWN.lift(frozenset(lifted)))
+        asked = [step for step in steps if step.lifted == lifted]
+        for step, pair in zip(
+            asked,
+            [(node(circuit, s.plus), node(circuit, s.minus)) for s in asked],
+            strict=True,
+        ):
+            amps = DEFAULT_METER.diode.test_amps
+            if step.mode != "diode":
+                # The range that holds the reading.
+                amps = next(
+                    r.test_amps
+                    for r in DEFAULT_METER.ranges(step.mode)
+                    if step.expect.typical <= r.full_scale_ohms
+                )
+            (volts,) = readings(network, [pair], amps)
+            if math.isnan(volts):
+                continue
+            checked += 1
+            theirs = volts if step.mode == "diode" else volts / amps
+            close = {"abs": 1e-3} if step.mode == "diode" else {"rel": 5e-3}
+            held = step.expect.low, step.expect.high
+            if theirs not in held and step.expect.typical not in held:
+                assert step.expect.typical == pytest.approx(theirs, **close), (
+                    step.plus, step.minus, step.mode
+                )  # fmt: skip
+    show(f"{circuit.board.name}: {checked} of {len(steps)} steps")
+    assert checked >= 0.9 * len(steps)
+
+
+def test_a_board_narrowed_before_is_taken_as_it_is():
+    circuit = recognise(load(named_board_path("one_buck")), {})
+    solved = SolvedBoard(circuit)
+    first = make_checklist(circuit, rail="VBUS", solved=solved)
+    assert first == make_checklist(circuit, rail="VBUS")
