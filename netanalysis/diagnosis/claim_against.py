@@ -5,17 +5,20 @@ from collections.abc import Sequence
 import numpy as np
 
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.claims import Claim
 from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
 from ohmtrail.netanalysis.diagnosis.reasons import reading_words
 
 __all__ = ["lines_against"]
 
+Placed = tuple[Fault, int]
+
 #: It is contradicted where every way in which it could hold explains the readings
 #: worse than the best other explanation by this much log evidence (1 in 90), and a
 #: reading says so.
 _AGAINST = 4.5
+#: Lines that are named for each way in which a claim could hold.
+_LINES_EACH = 2
 #: A reading speaks against a fit from this deviation on, in its spreads, if the
 #: better explanation is nearer by so much.
 _OFF, _NEARER = 3.0, 1.5
@@ -25,7 +28,7 @@ _STRAINED, _EDGE = 0.05, 0.1
 
 
 def lines_against(
-    found: Posterior, holds: Sequence[bool], claim: Claim
+    found: Posterior, holds: Sequence[bool], ways: Sequence[frozenset[Placed]]
 ) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """Return the lines that contradict a claim, none unless all of its ways fail.
 
@@ -35,11 +38,13 @@ def lines_against(
         The claim and what else explains the readings, weighed together.
     holds : sequence of bool
         Under which of them the claim is true.
-    claim : Claim
+    ways : sequence of frozenset
+        The sets of (fault, piece) that make it true.
 
     Returns
     -------
     lines : tuple of int
+        For each way the strongest ones, by its best fit.
     words : tuple of str
         The readings, strongest first.
     """
@@ -52,21 +57,17 @@ def lines_against(
     top = max(value.values())
     if top > best.evidence - _AGAINST:
         return (), ()
-    parts = {ref for item in claim.items for ref in item.parts}
-    examples: dict[frozenset[str], Weighed] = {}
-    for one in mine:
-        key = frozenset(parts & set(one.hypothesis.refs))
-        if key not in examples or value[id(examples[key])] < value[id(one)]:
-            examples[key] = one
     rows: dict[int, float] = {}
-    for key, one in examples.items():
-        if any(other < key for other in examples):
-            continue
+    for way in ways:
+        fits = [one for one in mine if way <= set(one.hypothesis.faults)]
+        if not fits:
+            return (), ()
+        one = max(fits, key=lambda one: value[id(one)])
         against = _against(found, one, best)
         if not against:
             return (), ()
-        for i, much in against.items():
-            rows[i] = max(rows.get(i, 0.0), much)
+        for i in sorted(against, key=lambda i: -against[i])[:_LINES_EACH]:
+            rows[i] = max(rows.get(i, 0.0), against[i])
     readings = found.case.readings
     strongest = sorted(rows, key=lambda i: -rows[i])
     return (

@@ -38,6 +38,8 @@ _FITS = 0.5
 _NEARER = 1.5
 #: Explanations that a claimed fault is put beside, and hypotheses at most.
 _BESIDE, _BASES, _HYPOTHESES = 8, 48, 1200
+#: More ways than this are not weighed: each is fitted beside an explanation at least.
+_WAYS_MAX = 500
 #: Two parts that failed each on its own, as for the suspects.
 _DOUBLE = 0.08
 
@@ -151,13 +153,16 @@ class Weigher:
         if not ways:
             words = "no reading of direct current shows this fault"
             return Meaning(claim, "open", 0.0, (), (words,))
+        if len(ways) > _WAYS_MAX:
+            words = "it could hold in too many ways: name fewer parts, or one fault"
+            return Meaning(claim, "open", 0.0, (), (words,))
         found = weigh_these(case, _hypotheses(case, self.first, ways))
         holds = [_holds(one.hypothesis, ways) for one in found.weighed]
         pairs = zip(found.weighed, holds, strict=True)
         chance = sum(one.probability for one, yes in pairs if yes)
         if case.readings and chance >= _FITS:
             return Meaning(claim, "fits", chance, (), _for(found, holds))
-        by, because = lines_against(found, holds, claim)
+        by, because = lines_against(found, holds, ways)
         if by:
             return Meaning(claim, "contradicted", chance, by, because)
         faults = [fault for way in ways for fault, _ in way]
@@ -222,20 +227,15 @@ def _ways(
         if item.every and len(each) > 1:
             if not all(each):
                 return []
-            rows = islice(product(*(_likeliest(one) for one in each)), _HYPOTHESES)
+            rows = islice(product(*each), _WAYS_MAX + 1)
             options.append(list(rows))
         else:
             options.append([(one,) for found in each for one in found])
     if not all(options):
         return []
-    joined = islice(product(*options), _HYPOTHESES)
+    joined = islice(product(*options), _WAYS_MAX + 1)
     made = (frozenset(one for way in ways for one in way) for ways in joined)
     return list(dict.fromkeys(made))
-
-
-def _likeliest(found: Sequence[Placed]) -> list[Placed]:
-    """Return the two likeliest faults of a part, for claims about several at once."""
-    return sorted(found, key=lambda one: -one[0].weight)[:3]
 
 
 def _hypotheses(

@@ -131,3 +131,15 @@ def test_several_meanings_have_one_verdict_only_if_they_agree(whole):
 def test_probabilities_are_probabilities(whole):
     for text in ("Q501", "R511 open", "Q502 shorted"):
         assert 0.0 <= whole.weigh(text).probability <= 1.0 + 1e-9
+
+
+def test_too_many_ways_are_open_not_contradicted(whole):
+    """Every pin of three chips at once: nothing is concluded from some of them."""
+    found = whole.weigh("U201 and U202 and U701 shorted")
+    assert (found.verdict, found.by, found.decider) == ("open", (), None)
+    assert "too many ways" in found.meanings[0].because[0]
+
+
+def test_each_way_in_which_a_part_can_be_bad_needs_its_line(whole):
+    """Q601: its channel by line 18 (VMAIN is free), its gate by line 14 (4k97)."""
+    assert {14, 18} <= set(whole.weigh("Q601").by)
