@@ -37,7 +37,7 @@ def ohms_text(ohms: float) -> str:
             return f"{ohms / scale:.3g} {unit}ohms"
     if ohms < 0.02:
         return f"{1e3 * ohms:.2g} milliohms"
-    return f"{ohms:.2g} ohms"
+    return f"{ohms:.3g} ohms" if ohms >= 99.5 else f"{ohms:.2g} ohms"
 
 
 def fault_words(ref: str, name: str, pin: str = "") -> str:
