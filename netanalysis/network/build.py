@@ -45,7 +45,23 @@ def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
         {ref: tuple(found) for ref, found in links.items()},
         rail_loads(view, parts, circuit.links),
         {ref: tuple(found) for ref, found in stages.items()},
+        _drivers(circuit, view),
     )
+
+
+def _drivers(circuit: Circuit, view: CircuitView) -> dict[str, str | None]:
+    """Return the source net of the switch that each driver pad drives."""
+    found: dict[str, str | None] = {}
+    for stage in circuit.stages:
+        for chain in stage.gate_chains:
+            if chain.driver_pin is None:
+                continue
+            pins = view.pins_with_role(chain.switch, "source", "emitter")
+            gate = chain.gate.rpartition(".")[2]
+            unit = view.unit(chain.switch, gate)
+            mine = [p for p in pins if view.unit(p.ref, p.number) == unit] or pins
+            found.setdefault(chain.driver_pin, mine[0].net if mine else None)
+    return found
 
 
 def build_network(

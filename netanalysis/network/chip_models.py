@@ -29,8 +29,8 @@ __all__ = ["chip_elements"]
 
 #: What a signal pin leaks to ground, in ohms: inputs with inner pulls at the low end.
 LEAK = Range(50e3, 2e6, math.inf)
-#: A driver's output to its return: its inner pull-down, if it has one.
-DRIVER = Range(8e3, 100e3, math.inf)
+#: A driver's output to its return: its inner pull-down, if it has one; "kilo-ohms".
+DRIVER = Range(2e3, 100e3, math.inf)
 #: A regulator's output to ground: its inner divider.
 DIVIDER = Range(10e3, 200e3, math.inf)
 #: Clamp up to the supply: pins that stand more than the supply have none, and then
@@ -82,8 +82,16 @@ def _signals(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
         seen.add(node)
         role = scene.view.role(part.ref, pin.number)
         leak, because = LEAK, "leak of a chip's pin"
-        if role in ("low gate", "gate drive"):
+        if role in ("low gate", "gate drive") or pin.key in scene.drivers:
             leak, because = DRIVER, "pull-down inside the driver, if any"
+            back = scene.drivers.get(pin.key)
+            own = {other.net for other in part.pins} - {pin.net, None}
+            if back in own and back != ground and not scene.in_hand:
+                # A driver that floats on its switch: the source is its return.
+                assert back is not None
+                said = f"common practice: {because}"
+                yield from path(part, node, back, DRIVER, said, assumed=True)
+                leak, because = LEAK, "leak of a chip's pin"
         elif role == "output" and pin.net in rails:
             leak, because = DIVIDER, "divider inside the regulator"
         because = f"common practice: {because}"

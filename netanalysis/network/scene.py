@@ -43,6 +43,9 @@ class Scene:
     loads: Mapping[tuple[str, str], tuple[Range, str]] = field(default_factory=dict)
     #: Stages by the chips that they are built on.
     stages: Mapping[str, tuple[Stage, ...]] = field(default_factory=dict)
+    #: By pad that drives the gate of a discrete switch, "REF.PIN": the net of the
+    #: switch's source.
+    drivers: Mapping[str, str | None] = field(default_factory=dict)
     #: True for a part off the board.
     in_hand: bool = False
 
