@@ -185,7 +185,8 @@ class _Pass:
         loaded = self.loaded(one, solved)
         if rail is not None and not loaded:
             low = _lower(low, rail)
-            source = f"{step.source}; at most {source}"
+            most = f"at most {source}" if found.because else "no load is on the drawing"
+            source = f"{step.source}; {most}"
         dumb = next((note for note in found.notes if note.startswith(_DUMB)), "")
         if dumb:
             low = 0.0 if step.expect is None else _lower(found.low, step.expect)
