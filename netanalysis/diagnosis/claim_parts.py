@@ -383,7 +383,10 @@ def _kind(
         mates = [mate for ref in mine for mate in parallel_mates(circuit, ref)]
         return [*mine, *mates] if wanted.plural else mine
     if wanted.nets:
-        return [ref for net in wanted.nets for ref in view.parts_on(net, *kinds)]
+        there = [ref for net in wanted.nets for ref in view.parts_on(net, *kinds)]
+        # A chip that lives on a rail, rather than one that only senses it.
+        live = _loads(circuit, view, wanted, owners) if wanted.head == "chip" else []
+        return [ref for ref in live if view.kind(ref) in kinds] or there
     if wanted.stages is not None or owners:
         stages = _stages(circuit, wanted, owners)
         inside = {ref for one in stages for ref in stage_refs(one)}

@@ -7,9 +7,12 @@ common practice, no source.
 
 import pytest
 
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import load
 from ohmtrail.netanalysis.diagnosis.claim_parts import focus_of
 from ohmtrail.netanalysis.diagnosis.claims import ClaimError, parse_claim
 from ohmtrail.netanalysis.graph import view_of
+from ohmtrail.netanalysis.recognise import recognise
 
 READ = """
 measure,,resistance,VMAIN,GND,0.9,
@@ -170,3 +173,11 @@ def test_what_is_not_understood_is_one_line(parse, text, words):
 def test_the_nearest_refs_are_named(parse):
     with pytest.raises(ClaimError, match=r"nearest on the board: Q501"):
         parse("Q5O1 shorted")
+
+
+def test_the_big_chip_of_a_rail_lives_on_it():
+    """On the three-phase board U1, the controller, only senses VCORE_1V0; U2 is fed."""
+    circuit = recognise(load(named_board_path("three_phase")))
+    text = "the big chip on VCORE_1V0"
+    (claim,) = parse_claim(text, circuit, view_of(circuit))
+    assert claim.items[0].parts == ("U2",)

@@ -1,0 +1,44 @@
+"""Whatever is typed is a suggestion with parts of the board, or one error line."""
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from ohmtrail.netanalysis.diagnosis.claim_parts import focus_of
+from ohmtrail.netanalysis.diagnosis.claims import ClaimError, parse_claim
+from ohmtrail.netanalysis.graph import view_of
+
+WORDS = (
+    "Q501 Q502 R511 q501 C503-C506 C503 to C506 Q501/502 Q501.4 U501 R832 VMAIN GND "
+    "+5V 5V 3.3V both all any the gate gates high low side switch switches resistor "
+    "resistors caps capacitor input output driver load mate pair chip big phase 2 B F "
+    "second fifth rail of on its and or , shorted open leaky weak drifted bad solder "
+    "bridge between pin 4 - / R5O1 %s"
+).split()
+
+
+@settings(
+    max_examples=300,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(
+    st.one_of(
+        st.lists(st.sampled_from(WORDS), max_size=7).map(" ".join), st.text(max_size=30)
+    )
+)
+def test_a_claim_or_one_line(demo, log_of, text):
+    view = view_of(demo)
+    focus = focus_of(demo, view, log_of("lift,Q501,,,,,"))
+    meanings, error = (), ""
+    try:
+        meanings = parse_claim(text, demo, view, focus)
+    except ClaimError as found:
+        error = str(found)
+    assert bool(meanings) != bool(error)
+    assert len(error.splitlines()) <= 1
+    for claim in meanings:
+        assert claim.items
+        for item in claim.items:
+            assert item.parts or item.nets
+            assert all(view.fitted(ref) for ref in item.parts)
+            assert all(ref in demo.board.part_by_ref for ref in item.parts)
