@@ -8,6 +8,8 @@ in at most one net, each net lists existing pins, each ref occurs once.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from ohmtrail.netanalysis._frozen import quickly_made
+
 __all__ = ["Board", "BoardError", "Net", "Part", "Pin", "Unused", "make_board"]
 
 
@@ -26,6 +28,7 @@ class BoardError(ValueError):
         self.pin = pin
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Pin:
     """One pin of one part on the board."""
@@ -53,6 +56,7 @@ class Pin:
         return f"{self.ref}.{self.number}"
 
 
+@quickly_made
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part of the board, fitted or not."""

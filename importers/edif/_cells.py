@@ -64,6 +64,11 @@ class Cell:
     name: Name
     node: Node
     views: Table[View] = field(default_factory=Table)
+    #: Library and name, as people call them.
+    title: str = ""
+
+    def __post_init__(self) -> None:
+        self.title = f"{self.library.name.text}:{self.name.text}"
 
 
 @dataclass(slots=True)

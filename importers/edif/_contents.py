@@ -1,6 +1,7 @@
 """Instances and nets inside a view."""
 
 from collections import Counter
+from collections.abc import Iterable
 from typing import Any
 
 from ohmtrail.importers.edif._cells import (
@@ -23,6 +24,7 @@ _SILENT = (
     "comment userdata property figure symbol boundingbox commentgraphics timing "
     "simulate logicmodel".split()
 )
+_NONE = (None,)
 _BITS_MAX = 2_000_000
 _NETS_MAX = 500_000
 _INSTANCES_MAX = 250_000
@@ -47,6 +49,8 @@ class Reader:
         self._bits = 0
         self._nets = 0
         self._instances = 0
+        #: Views by what `_plain_reference` says of the reference.
+        self._targets: dict[tuple[str, str, str], View] = {}
 
     def cell(self, reference: Node, home: Library | None) -> Cell:
         """Return the cell that ``(cellRef c (libraryRef l))`` names."""
@@ -122,35 +126,52 @@ class Reader:
         for node in nets:
             self._net(view, node, table, taken)
 
-    def _instance(self, view: View, node: Node, table: Table[tuple[int, int]]) -> None:
+    def _target(self, view: View, node: Node, inside: dict[str, list[Node]]) -> View:
+        """Return the view of which ``(instance ...)`` is one."""
+        reference = inside.get("viewref", _NONE)[0]
+        key = _plain_reference(reference)
+        known = self._targets.get(key) if key else None
+        if known is not None:
+            return known
         source = self.source
-        name = name_of(source, node)
-        reference = first(node, "viewref")
         wanted = None
         if reference is not None:
             wanted = member(source, reference)[0]
             cell_reference = first(reference, "cellref")
         else:
-            cell_reference = first(node, "cellref")
-            if cell_reference is None and (other := first(node, "viewlist")):
-                reference = first(other, "viewref")
+            cell_reference = inside.get("cellref", _NONE)[0]
+            if cell_reference is None and (other := inside.get("viewlist")):
+                reference = first(other[0], "viewref")
                 cell_reference = first(reference, "cellref")
         if cell_reference is None:
             cell = view.cell
             if reference is None:
+                name = name_of(source, node).text
                 raise source.error(
-                    f"found instance {name.text} of no cell, expected '(viewRef'", node
+                    f"found instance {name} of no cell, expected '(viewRef'", node
                 )
         else:
             cell = self.cell(cell_reference, view.cell.library)
         target = self.view(cell, wanted, node)
-        properties = _properties(node)
-        designator = words(first(node, "designator"))
+        if key:
+            self._targets[key] = target
+        return target
+
+    def _instance(self, view: View, node: Node, table: Table[tuple[int, int]]) -> None:
+        source = self.source
+        name = name_of(source, node)
+        inside: dict[str, list[Node]] = {}
+        for child in node[3:]:
+            if isinstance(child, list):
+                inside.setdefault(child[0], []).append(child)
+        target = self._target(view, node, inside)
+        properties = _properties(inside.get("property", ()))
+        designator = words(inside.get("designator", _NONE)[0])
         for key, text in properties:
             if not designator and key.casefold() in _REFERENCE:
                 designator = text
         pins: dict[int, str] = {}
-        for child in lists(node, "portinstance"):
+        for child in inside.get("portinstance", ()):
             label = words(first(child, "designator"))
             if label:
                 for bit in port_bits(source, target, child):
@@ -177,6 +198,13 @@ class Reader:
     ) -> list[tuple[int, int]]:
         """Return (number of the instance or -1, bit) of ``(portRef ...)``."""
         source = self.source
+        if len(node) == 4 and type(node[2]) is str and _names(node[3], "instanceref"):
+            # (portRef p (instanceRef i)), as nearly all are
+            place = table.find(node[3][2])
+            if place is not None and not place[1]:
+                port = view.instances[place[0]].view.ports.find(node[2])
+                if port is not None and not port.name.size:
+                    return [(place[0], port.base)]
         reference = first(node, "instanceref")
         if reference is None and (nested := first(node, "portref")) is not None:
             reference = first(nested, "instanceref")
@@ -268,9 +296,27 @@ class Reader:
                     view.instances[number].joined.append((bit, base + index))
 
 
-def _properties(node: Node) -> tuple[tuple[str, str], ...]:
+def _names(node: Node | str, keyword: str) -> bool:
+    """Whether a list is a keyword and a word."""
+    return len(node) == 3 and node[0] == keyword and type(node[2]) is str
+
+
+def _plain_reference(reference: Node | None) -> tuple[str, str, str] | None:
+    """Return the words of ``(viewRef v (cellRef c (libraryRef l)))``, else None."""
+    if reference is None or len(reference) != 4 or type(reference[2]) is not str:
+        return None
+    cell = reference[3]
+    if len(cell) != 4 or cell[0] != "cellref" or type(cell[2]) is not str:
+        return None
+    library = cell[3]
+    if not _names(library, "libraryref"):
+        return None
+    return reference[2], cell[2], library[2]
+
+
+def _properties(nodes: Iterable[Node]) -> tuple[tuple[str, str], ...]:
     found = []
-    for child in lists(node, "property"):
+    for child in nodes:
         if len(child) > 3:
             key = child[2]
             if isinstance(key, list):

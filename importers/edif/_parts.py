@@ -1,6 +1,9 @@
 """Parts and names of nets from a flattened EDIF design."""
 
-from ohmtrail.importers.edif._cells import Instance, Port
+from functools import lru_cache
+from typing import TypeAlias
+
+from ohmtrail.importers.edif._cells import Instance
 from ohmtrail.importers.edif._flatten import Flat, Leaf
 from ohmtrail.importers.edif._tree import Source
 from ohmtrail.netanalysis.board import Part, Pin, Unused
@@ -16,16 +19,17 @@ _OWN = {*_VALUE, *_FOOTPRINT, *_DESCRIPTION, "reference", "refdes", "designator"
 
 def _net_names(
     flat: Flat, unused: list[Unused]
-) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
-    """Return a name for each net, and the other names of nets that were joined."""
-    names: dict[int, str] = {}
-    taken: set[str] = set()
+) -> tuple[list[str], list[str], dict[str, tuple[str, ...]]]:
+    """Return the name of each net of ``flat``, the names, the names that lost."""
+    names: list[str] = []
+    taken: dict[str, None] = {}
     others: dict[str, list[str]] = {}
     repeated = 0
     for net, name in enumerate(flat.names):
         root = flat.root(net)
-        if root != net:
+        if root != net:  # then root is less
             others.setdefault(names[root], []).append(name)
+            names.append(names[root])
             continue
         if name in taken:
             repeated += 1
@@ -33,34 +37,57 @@ def _net_names(
             while f"{name}#{number}" in taken:
                 number += 1
             name = f"{name}#{number}"
-        taken.add(name)
-        names[net] = name
+        taken[name] = None
+        names.append(name)
     if repeated:
         unused.append(
             Unused("name of two nets that are not joined, numbered", "", repeated)
         )
-    return names, {name: tuple(more) for name, more in others.items()}
+    return names, list(taken), {name: tuple(more) for name, more in others.items()}
 
 
-def _text(instance: Instance, wanted: tuple[str, ...]) -> str:
-    for key, text in instance.properties:
+_Properties: TypeAlias = tuple[tuple[str, str], ...]
+
+
+def _text(properties: _Properties, wanted: tuple[str, ...]) -> str:
+    for key, text in properties:
         if key.casefold() in wanted:
             return text
     return ""
 
 
-def _labels(
-    instance: Instance, cache: dict[int, list[tuple[Port, int, str]]]
-) -> list[tuple[Port, int, str]]:
-    """Return (port, bit, what people call it) of all bits of an instance's ports."""
+@lru_cache(1024)
+def _told(properties: _Properties) -> tuple[str, str, str, _Properties]:
+    """Return value, footprint, description, and the other properties."""
+    return (
+        _text(properties, _VALUE),
+        _text(properties, _FOOTPRINT),
+        _text(properties, _DESCRIPTION),
+        tuple((key, text) for key, text in properties if key.casefold() not in _OWN),
+    )
+
+
+#: Number of the pin unless the instance has its own, bit, name, electrical type.
+_Label: TypeAlias = tuple[str, int, str, str]
+
+
+def _labels(instance: Instance, cache: dict[int, list[_Label]]) -> list[_Label]:
+    """Return what is known of all bits of an instance's ports."""
     view = instance.view
     found = cache.get(id(view))
     if found is None:
-        found = cache[id(view)] = [
-            (port, port.base + index, port.name.of(index))
-            for port in view.ports.all()
-            for index in range(port.name.width)
-        ]
+        found = cache[id(view)] = []
+        for port in view.ports.all():
+            for index in range(port.name.width):
+                label = port.name.of(index)
+                found.append(
+                    (
+                        port.designator or label,
+                        port.base + index,
+                        "" if label.isdigit() else label,
+                        port.electrical,
+                    )
+                )
     return found
 
 
@@ -68,31 +95,24 @@ def _pins(
     source: Source,
     ref: str,
     leaf: Leaf,
-    flat: Flat,
-    names: dict[int, str],
-    labels: list[tuple[Port, int, str]],
+    names: list[str],
+    labels: list[_Label],
     pins: dict[str, Pin],
 ) -> None:
     """Add the pins of one instance; sections of a package share some."""
-    instance = leaf.instance
-    for port, bit, label in labels:
-        number = instance.pins.get(bit) or port.designator or label
-        net = leaf.nets.get(bit)
-        name = None if net is None else names[flat.root(net)]
-        pin = Pin(
-            ref,
-            number,
-            name,
-            "" if label.isdigit() else label,
-            port.electrical,
-        )
+    own, nets = leaf.instance.pins, leaf.nets
+    for number, bit, label, electrical in labels:
+        if own:
+            number = own.get(bit) or number
+        net = nets.get(bit)
+        name = None if net is None else names[net]
         there = pins.get(number)
         if there is None or there.net is None:
-            pins[number] = pin
+            pins[number] = Pin(ref, number, name, label, electrical)
         elif name is not None and there.net != name:
             raise source.error(
                 f"found pin {ref}.{number} in net {name}, but it is in net {there.net}",
-                instance.node,
+                leaf.instance.node,
             )
 
 
@@ -110,8 +130,8 @@ def parts_of(
     -----
     Instances of one designator in one cell are sections of one package.
     """
-    names, others = _net_names(flat, unused)
-    cache: dict[int, list[tuple[Port, int, str]]] = {}
+    names, order, others = _net_names(flat, unused)
+    cache: dict[int, list[_Label]] = {}
     parts: dict[str, tuple[Leaf, dict[str, Pin]]] = {}
     repeated = 0
     for leaf in flat.leaves:
@@ -130,30 +150,26 @@ def parts_of(
             ref, known = f"{ref}#{number}", None
         if known is None:
             known = parts[ref] = (leaf, {})
-        _pins(source, ref, leaf, flat, names, _labels(instance, cache), known[1])
+        _pins(source, ref, leaf, names, _labels(instance, cache), known[1])
     if repeated:
         unused.append(Unused("path of two instances, numbered", "", repeated))
     return (
         [_part(ref, leaf, pins) for ref, (leaf, pins) in parts.items()],
-        list(names.values()),
+        order,
         others,
     )
 
 
 def _part(ref: str, leaf: Leaf, pins: dict[str, Pin]) -> Part:
-    instance = leaf.instance
-    cell = instance.view.cell
+    cell = leaf.instance.view.cell
+    value, footprint, description, fields = _told(leaf.instance.properties)
     return Part(
         ref=ref,
-        value=_text(instance, _VALUE),
+        value=value,
         pins=tuple(pins.values()),
-        library=f"{cell.library.name.text}:{cell.name.text}",
-        footprint=_text(instance, _FOOTPRINT),
-        description=_text(instance, _DESCRIPTION),
+        library=cell.title,
+        footprint=footprint,
+        description=description,
         sheet=f"/{leaf.path}",
-        fields=tuple(
-            (key, text)
-            for key, text in instance.properties
-            if key.casefold() not in _OWN
-        ),
+        fields=fields,
     )

@@ -85,13 +85,11 @@ class Source:
             if begin == "(":
                 flat = token[-1] == ")"
                 child: Node = token[1:-1].split() if flat else token[1:].split()
-                if not child:
-                    child.append("")
-                keyword = keywords.get(child[0])
+                word = child[0] if child else ""
+                keyword = keywords.get(word)
                 if keyword is None:
-                    keyword = keywords[child[0]] = child[0].lower()
-                child[0] = keyword
-                child.insert(1, match.start())
+                    keyword = keywords[word] = word.lower()
+                child[:1] = keyword, match.start()
                 node.append(child)
                 if not stack and len(top) > 3:
                     raise self.error(

@@ -1,14 +1,16 @@
 """One device line: its nodes, and what it is."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.spice._deck import Definition, Model
 from ohmtrail.importers.spice._letters import LETTERS, MODEL_TYPES, Letter
 from ohmtrail.importers.spice._lines import Line
 from ohmtrail.importers.spice._numbers import spice_number
-from ohmtrail.importers.spice._words import parameters, split_words
+from ohmtrail.importers.spice._words import device_words
 
 __all__ = ["Device", "read_device"]
 
@@ -21,6 +23,8 @@ _CONTROLS = (
 _FLAGS = ("off", "ic", "thermal", "tnodeout", "on")
 #: What schematic programs write where they have nothing.
 _UNCONNECTED = re.compile(r"<[^<>]*>")
+#: Shared by all that are no instance of a subcircuit.
+_NOTHING_GIVEN: Mapping[str, str] = MappingProxyType({})
 _PCHANNEL = re.compile(r"\bpchan\b", re.I)
 
 
@@ -43,7 +47,7 @@ class Device:
     fields: tuple[tuple[str, str], ...] = ()
     #: Of an instance: the subcircuit (None if there is none), what it states.
     subcircuit: Definition | None = None
-    given: dict[str, str] = field(default_factory=dict)
+    given: Mapping[str, str] = field(default_factory=dict)
     #: Something about the line that is passed over, in words.
     passed_over: str = ""
 
@@ -82,7 +86,7 @@ def read_device(line: Line, home: Definition) -> Device | None:
     ParseError
         If the line is no device, or has too few nodes for its letter.
     """
-    words, given = parameters(split_words(line.text))
+    words, given = device_words(line.text)
     if not words or not words[0][0].isalpha():
         raise _few(line, "a device, a dot command or a comment")
     letter = words[0][0].upper()
@@ -143,7 +147,7 @@ def _by_order(line: Line, words: list[str], given: dict[str, str]) -> Device:
 
 
 def _fields(given: dict[str, str], *more: str) -> tuple[tuple[str, str], ...]:
-    words = [*more, *(f"{key}={text}" for key, text in given.items())]
+    words = [*more, *[f"{key}={text}" for key, text in given.items()]]
     return (("SPICE parameters", " ".join(words)),) if words else ()
 
 
@@ -295,13 +299,18 @@ def _plain(
     count = len(form.pins)
     if len(words) <= count:
         raise _few(line, f"{count} nodes of a {form.words}")
-    nodes = tuple(zip(form.pins, map(_node, words[1 : count + 1]), strict=True))
+    if "<" in line.text:
+        nodes = tuple(zip(form.pins, map(_node, words[1 : count + 1]), strict=True))
+    else:
+        nodes = tuple(zip(form.pins, words[1 : count + 1], strict=True))
     if not form.unit:
         return _source(line, words[0], nodes, given, form, count + 1)
     rest = words[count + 1 :]
-    value = given.pop(words[0][0].lower(), "")
+    value = given.pop(words[0][0].lower(), "") if given else ""
     model = ""
-    left = []
+    left: list[str] = []
+    if len(rest) == 1 and not value and _is_number(rest[0]):
+        value = rest.pop()
     for word in rest:
         if not value and (_is_number(word) or home.model(word) is None):
             value = word
@@ -311,14 +320,18 @@ def _plain(
             left.append(word)
     passed_over = "word after a value, which has no meaning" if left else ""
     more = [f"model {model}"] if model else []
+    unit = form.unit if value and not _marks_nothing(value) else ""
     return Device(
         line,
         words[0],
         nodes,
         form.kind,
-        value=("" if _marks_nothing(value) else value) if value else model,
-        unit=form.unit if value and not _marks_nothing(value) else "",
-        multiply=given.pop("m", ""),
-        fields=_fields(given, *more, *left),
-        passed_over=passed_over,
+        "",
+        value if unit else "" if value else model,
+        unit,
+        given.pop("m", "") if given else "",
+        _fields(given, *more, *left) if given or more or left else (),
+        None,
+        _NOTHING_GIVEN,
+        passed_over,
     )

@@ -8,11 +8,7 @@ from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.spice._deck import Deck, Definition
 from ohmtrail.importers.spice._devices import Device, read_device
 from ohmtrail.importers.spice._lines import Line
-from ohmtrail.importers.spice._numbers import (
-    board_value,
-    has_letter_inside,
-    spice_number,
-)
+from ohmtrail.importers.spice._numbers import board_value, plain_value
 from ohmtrail.importers.spice._scope import Scope
 from ohmtrail.netanalysis.board import Part, Pin
 
@@ -188,21 +184,27 @@ class Flattener:
         folded = name.casefold()
         if folded in self.parts:
             raise self._error(device.line, f"found device {name} again")
-        self._letters += len(name) if frame.prefix else 0
+        if frame.prefix:
+            self._letters += len(name)
         self._pins += len(device.nodes)
         self._limits(device.line)
-        pins = tuple(
-            Pin(name, pin, self._net(node, frame), "" if pin.isdigit() else pin)
-            for pin, node in device.nodes
-        )
+        nets = frame.nets
+        pins = []
+        for pin, node in device.nodes:
+            net = nets.get(node.casefold()) or self._net(node, frame)
+            pins.append(Pin(name, pin, net, "" if pin.isdigit() else pin))
         self.parts[folded] = Part(
             name,
             self._value(device, frame),
-            pins,
-            description=device.description,
-            sheet=self.sheets[0] if not frame.prefix else self._sheet(frame.prefix),
-            fields=device.fields,
-            stated_kind=device.kind,
+            tuple(pins),
+            "",
+            "",
+            device.description,
+            "",
+            self._sheet(frame.prefix) if frame.prefix else self.sheets[0],
+            True,
+            device.fields,
+            device.kind,
         )
         if device.description.startswith("SPICE subcircuit"):
             self.deck.pass_over(
@@ -220,16 +222,18 @@ class Flattener:
         text = device.value
         if not device.unit:
             return text
-        number = spice_number(text)
-        if number is None:
+        plain = plain_value(text, device.unit)
+        if plain is None:
             number = frame.scope.number(text)
             if number is None:
                 self.deck.pass_over("value that cannot be worked out", device.line)
                 return text
-        elif has_letter_inside(text):
-            what = "value like 4k7, read as 4.7k (some simulators read 4k)"
-            self.deck.pass_over(what, device.line)
-        value = board_value(number, device.unit)
+            value = board_value(number, device.unit)
+        else:
+            value, letter_inside = plain
+            if letter_inside:
+                what = "value like 4k7, read as 4.7k (some simulators read 4k)"
+                self.deck.pass_over(what, device.line)
         return self._texts.setdefault(value, value)
 
     def unused_definitions(self) -> Mapping[str, int]:

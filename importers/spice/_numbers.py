@@ -4,7 +4,7 @@ import math
 import re
 from functools import lru_cache
 
-__all__ = ["board_value", "has_letter_inside", "spice_number"]
+__all__ = ["board_value", "has_letter_inside", "plain_value", "spice_number"]
 
 _NUMBER = re.compile(
     r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)(meg|mil|[tgkmunpfa])?([a-z]*)", re.I
@@ -112,3 +112,16 @@ def board_value(number: float, unit: str) -> str:
     if unit == "R" and prefix:
         return digits + prefix
     return digits + prefix + unit
+
+
+@lru_cache(4096)
+def plain_value(text: str, unit: str) -> tuple[str, bool] | None:
+    """Return a number's `board_value` and `has_letter_inside`; None if it is none.
+
+    >>> plain_value("4k7", "R"), plain_value("{r}", "R")
+    (('4.7k', True), None)
+    """
+    number = spice_number(text)
+    if number is None:
+        return None
+    return board_value(number, unit), has_letter_inside(text)

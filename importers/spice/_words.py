@@ -2,13 +2,14 @@
 
 import re
 
-__all__ = ["assignments", "parameters", "split_words"]
+__all__ = ["assignments", "device_words", "parameters", "split_words"]
 
 _WORD = re.compile(
     r"""\{[^{}]*(?:\{[^{}]*\}[^{}]*)*+\}|'[^']*'|"[^"]*"|<[^<>\s]+(?: [^<>]*)?>|"""
     r"""=|[^\s,()={}'"]+|[{}'"]"""
 )
 _SPECIAL = re.compile(r"""[(),={}'"<]""")
+_SPECIAL_BUT_EQUAL = re.compile(r"""[(),{}'"<]""")
 _KEY = re.compile(r"[A-Za-z_][\w.]*")
 _ASSIGNED = re.compile(
     r"""(\{[^{}]*\}|'[^']*'|"[^"]*")|([A-Za-z_][\w.]*)\s*(\([^()]*\))?\s*=(?!=)"""
@@ -24,6 +25,32 @@ def split_words(text: str) -> list[str]:
     if _SPECIAL.search(text) is None:
         return text.split()
     return _WORD.findall(text)
+
+
+def device_words(text: str) -> tuple[list[str], dict[str, str]]:
+    """Return ``parameters(split_words(text))``, sooner for plain lines.
+
+    >>> device_words("M1 d g s nch w=1u m = 2")
+    (['M1', 'd', 'g', 's', 'nch'], {'w': '1u', 'm': '2'})
+    """
+    if _SPECIAL_BUT_EQUAL.search(text) is not None:
+        return parameters(_WORD.findall(text))
+    words = text.split()
+    if "=" not in text:
+        return words, {}
+    alone: list[str] = []
+    found: dict[str, str] = {}
+    for word in words:
+        if "=" not in word:
+            alone.append(word)
+            continue
+        key, _, value = word.partition("=")
+        if not value or "=" in value or not (key.isidentifier() and key.isascii()):
+            return parameters(_WORD.findall(text))  # blanks around the sign
+        key = key.lower()
+        if key not in found:
+            found[key] = value
+    return alone, found
 
 
 def parameters(words: list[str]) -> tuple[list[str], dict[str, str]]:
