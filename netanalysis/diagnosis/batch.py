@@ -201,7 +201,7 @@ def _arrays(
     high = np.ones((count, unknowns))
     used = np.zeros((count, unknowns), bool)
     common = np.broadcast_to(
-        case.there(states), (count, len(states), len(case.common) + 1)
+        case.there(states), (count, len(states), len(case.common) + 2)
     ).copy()
     none = np.zeros((count, size))
     for h, row in enumerate(rows):

@@ -6,7 +6,7 @@ from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs
-from ohmtrail.netanalysis.diagnosis.case import Case, State
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
     READ_SECONDS,
@@ -124,16 +124,28 @@ def _ends(case: Case, red: Pin | str, black: Pin | str) -> set[str | None]:
 
 def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
     ends = _ends(case, red, black)
+    since = _last_power_line(case)
     return _unreachable(case, ends) or any(
-        {one.plus.net, one.minus.net} == ends and _same(one.state, case.now)
+        {one.plus.net, one.minus.net} == ends
+        and one.state == case.now
+        and one.line > since
         for one in case.readings
     )
 
 
+def _last_power_line(case: Case) -> int:
+    """Return the line of the last power-up: what was read before it is old."""
+    lines = (one.line for one in case.log.events if one.action == "power")
+    return max(lines, default=0)
+
+
 def _read_ever(case: Case, net: str) -> bool:
     ends: set[str | None] = {net, case.ground}
+    since = _last_power_line(case)
     return _unreachable(case, ends) or any(
-        {one.plus.net, one.minus.net} == ends and one.state.hand is None
+        {one.plus.net, one.minus.net} == ends
+        and one.state.hand is None
+        and one.line > since
         for one in case.readings
     )
 
@@ -142,10 +154,6 @@ def _unreachable(case: Case, ends: set[str | None]) -> bool:
     return any(
         event.unreachable and set(event.nets) == ends for event in case.log.events
     )
-
-
-def _same(one: State, now: State) -> bool:
-    return one == now
 
 
 def _power(view: Outlook) -> Action:

@@ -27,6 +27,8 @@ __all__ = ["Case", "Reading", "State", "hand_node", "state_of"]
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
+#: Range of a meter's gain error, the same for all its readings (common practice).
+_GAIN = 0.0125
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +122,9 @@ class Case:
         self.moved = frozenset(moved)
         network = build_network(circuit, scene=self.scene)
         self.common: tuple[CommonPath, ...]
-        self.common, fixed = common_paths(self.scene, circuit, network, asked, moved)
+        common, fixed = common_paths(self.scene, circuit, network, asked, moved)
         hands, hand_nodes = self._hands(network.resistances)
+        self.common = (*common, *self._hand_loads(network.resistances))
         self._fixed = (*fixed, *hands)
         self._opening = _openings(self._fixed, self.faults)
         #: Parts whose resistance is an unknown of its own.
@@ -235,6 +238,25 @@ class Case:
         ]
         return made, nodes
 
+    def _hand_loads(self, resistances: Iterable[Resistance]) -> Iterable[CommonPath]:
+        """Yield what chips in the hand load a meter with: as wide as on the board."""
+        wanted = {one.state.hand[0] for one in self.readings if one.state.hand}
+        wanted |= set(self.now.off)
+        loads = self.scene.loads
+        for one in resistances:
+            if one.ref in wanted and one.assumed:
+                if (one.ref, one.a) not in loads and (one.ref, one.b) not in loads:
+                    continue
+                yield CommonPath(
+                    "",
+                    hand_node(one.ref, one.a),
+                    hand_node(one.ref, one.b),
+                    one.ohms,
+                    one.ohms_low,
+                    one.ohms_high,
+                    one.ref,
+                )
+
     # -- the numbers -------------------------------------------------------
 
     def opening(self, ref: str) -> tuple[tuple[tuple[str, str], float], ...]:
@@ -305,7 +327,7 @@ class Case:
             From the log, or imagined ones.
         states : sequence of State
             Every board state that they name.
-        keep : ndarray of bool, shape (M + 1,), optional
+        keep : ndarray of bool, shape (M + 2,), optional
             Common paths that stay unknown; the doubt about the others counts as
             doubt about the reading.
         """
@@ -316,10 +338,10 @@ class Case:
         column = _ints(self.columns[self.ends(one)] for one in readings)
         raw = Problem(
             q=self.coupling.q,
-            common=_ints([*common, 0]),
-            common_low=np.array([*(one[0] for one in logs), lead_low]),
-            common_log=np.array([*(one[1] for one in logs), lead]),
-            common_high=np.array([*(one[2] for one in logs), lead_high]),
+            common=_ints([*common, 0, 0]),
+            common_low=np.array([*(one[0] for one in logs), -_GAIN, lead_low]),
+            common_log=np.array([*(one[1] for one in logs), 0.0, lead]),
+            common_high=np.array([*(one[2] for one in logs), _GAIN, lead_high]),
             column=column,
             drive=_ints(
                 self.columns[one.drive] if one.drive is not None else column[i]
@@ -350,7 +372,7 @@ class Case:
 
         Parameters
         ----------
-        keep : ndarray of bool, shape (M + 1,)
+        keep : ndarray of bool, shape (M + 2,)
             Which stay unknown.
         problem : Problem, optional
             By default that of the readings.
@@ -358,11 +380,11 @@ class Case:
         Returns
         -------
         problem : Problem
-        keep : ndarray of bool, shape (M + 1,)
+        keep : ndarray of bool, shape (M + 2,)
             What stays; paths of parts that were moved always do.
         """
         problem = self.problem if problem is None else problem
-        moved = [*(path.ref in self.moved for path in self.common), True]
+        moved = [*(path.ref in self.moved for path in self.common), True, True]
         keep = keep | np.array(moved)
         gone = np.flatnonzero(~keep)
         at = problem.common[gone]
@@ -381,20 +403,18 @@ class Case:
         return smaller, keep
 
     def there(self, states: Iterable[State]) -> NDArray[np.bool_]:
-        """Return which common paths are on the board in each state, (S, M + 1)."""
+        """Return which common paths are on the board in each state, (S, M + 2)."""
         return np.array(
             [
                 [
-                    *(
-                        state.hand is None and path.ref not in state.off
-                        for path in self.common
-                    ),
+                    *(path.there(state.off, state.hand) for path in self.common),
+                    False,
                     False,
                 ]
                 for state in states
             ],
             bool,
-        ).reshape(-1, len(self.common) + 1)
+        ).reshape(-1, len(self.common) + 2)
 
     def _with_doubt(
         self,
@@ -435,7 +455,9 @@ class Case:
                 width = raw.common_high - raw.common_low
                 more = (share * width[used[loose], None] / 3.46) ** 2
                 doubt[rows] = np.sqrt(doubt[rows] ** 2 + more.sum(0))
-        return replace(raw, doubt=np.minimum(doubt, 2.5), healthy=healthy)
+        # Beside one another, four-wire readings share what is not known of the rail.
+        shared = np.where(raw.leads > 0, 1.0, 0.05)
+        return replace(raw, doubt=np.minimum(doubt, 2.5) * shared, healthy=healthy)
 
 
 def _openings(

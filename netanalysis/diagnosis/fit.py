@@ -66,7 +66,8 @@ class Problem:
     drive: NDArray[np.intp]
     state: NDArray[np.intp]
     log_value: Floats
-    #: 1 where the leads count; their resistance is the last common unknown.
+    #: 1 where the leads count; their resistance is the last common unknown, the
+    #: meter's gain the last but one.
     leads: Floats
     #: What contact adds, and its spread, in ohms; shape (P,).
     bias: Floats
@@ -206,9 +207,14 @@ def _all_readings(
                 state,
                 problem.drive[rows],
             )
+    m = common.shape[1]
     leads = np.exp(common[:, -1])[:, None] * problem.leads
-    slope[:, :, common.shape[1] - 1] += leads
-    return ohms + leads, slope
+    slope[:, :, m - 1] += leads
+    gain = np.exp(common[:, -2])[:, None]
+    ohms = (ohms + leads) * gain
+    slope *= gain[:, :, None]
+    slope[:, :, m - 2] += ohms
+    return ohms, slope
 
 
 def relevant(
@@ -248,7 +254,7 @@ def relevant(
     telling |= (batch.copper != 0).any(1)
     telling[0] = True
     found: NDArray[np.bool_] = most > least
-    found[-1] = True
+    found[-2:] = True
     return found, telling
 
 

@@ -7,7 +7,7 @@ reading through them), and every part that was ever lifted.  All else stays as i
 import math
 from collections import deque
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.network.elements import Network, Resistance
@@ -28,6 +28,16 @@ _LEAST_OHMS = 1e-4
 _IDLE = (5e4, 1e3, 3e6)
 #: Honest loads are now and then below their class.
 _LOAD_SLACK = 0.6
+#: Stages whose input has at least the volts of their output.
+_DOWN = (
+    "synchronous buck",
+    "buck",
+    "integrated buck",
+    "load switch",
+    "back-to-back pass",
+    "ideal diode",
+    "linear regulator",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +51,14 @@ class CommonPath:
     ohms: float
     ohms_low: float
     ohms_high: float
+    #: The part in the hand that it belongs to; empty on the board.
+    hand: str = ""
+
+    def there(self, off: frozenset[str], hand: tuple[str, int] | None) -> bool:
+        """Whether it is there with some parts off, or with one in the hand."""
+        if self.hand:
+            return hand is not None and hand[0] == self.hand
+        return hand is None and self.ref not in off
 
     @property
     def logs(self) -> tuple[float, float, float]:
@@ -149,16 +167,81 @@ def _add_missing_loads(
     Adds to ``loads``.
     """
     loaded = {net for ends in loads for net in ends}
+    _at_least(circuit, scene, loads)
     for rail in circuit.rails:
         if rail.net in loaded or scene.view.is_ground(rail.net) or not circuit.ground:
             continue
         low, usual, high = UNKNOWN_LOAD
-        if rail.volts:
-            row = rail_class(rail.volts)
+        volts = rail.volts or volts_at_least(circuit).get(rail.net)
+        if volts:
+            row = rail_class(volts)
             low, usual, high = row.low_ohms, 3 * row.typical_ohms, math.inf
         ends = (rail.net, circuit.ground[0])
         one = Resistance("", *ends, usual, low, high, "load of the rail", True)
         loads[ends] = [one]
+
+
+def _at_least(
+    circuit: Circuit,
+    scene: Scene,
+    loads: dict[tuple[str, str], list[Resistance]],
+) -> None:
+    """Raise loads of rails of unknown volts to the class that they have at least."""
+    bounds = volts_at_least(circuit)
+    for ends in loads:
+        net = next((one for one in ends if one in bounds), None)
+        if net is None or scene.view.is_ground(net):
+            continue
+        row = rail_class(bounds[net])
+        together = _one_load(ends, loads[ends])
+        factor = row.low_ohms * _LOAD_SLACK / max(together.ohms_low, _LEAST_OHMS)
+        if factor > 1.0:
+            loads[ends] = [
+                replace(
+                    one,
+                    ohms=max(one.ohms, factor * one.ohms_low),
+                    ohms_low=factor * one.ohms_low,
+                )
+                for one in loads[ends]
+            ]
+
+
+def volts_at_least(circuit: Circuit) -> dict[str, float]:
+    """Return, for rails of unknown volts, what they have at the least.
+
+    What steps down (a buck, a linear regulator, a switch) is fed with no less than it
+    makes.
+
+    Notes
+    -----
+    O(stages * depth).
+    """
+    known = {rail.net: rail.volts for rail in circuit.rails if rail.volts}
+    known |= {net: volts for net, volts in circuit.stated_volts.items() if volts}
+    ways: list[tuple[str, str]] = []
+    for stage in circuit.stages:
+        if "buck-boost" in stage.kind or stage.kind not in _DOWN:
+            continue
+        source = stage.input_rail or stage.input
+        made = stage.output_rail or stage.output
+        if source is not None and made is not None:
+            ways.append((source, made))
+    for link in circuit.links:
+        if link.always:
+            ways += [(link.net_a, link.net_b), (link.net_b, link.net_a)]
+    grounds = set(circuit.ground)
+    found: dict[str, float] = {}
+    changed = True
+    while changed:
+        changed = False
+        for source, made in ways:
+            volts = known.get(made) or found.get(made)
+            if not volts or volts <= 0 or source in known or source in grounds:
+                continue
+            if made not in grounds and volts > found.get(source, 0.0):
+                found[source] = volts
+                changed = True
+    return found
 
 
 def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:

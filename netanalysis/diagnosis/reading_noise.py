@@ -16,8 +16,9 @@ _ASLEEP_VOLTS = 0.22
 class Noise(NamedTuple):
     """A reading as a resistance with its spreads.
 
-    Gain (0.6 %), contact of two-wire probes (0 to 0.1 ohm) and of four-wire ones
-    (0.3 to 1.2 milliohms) are common practice.
+    Contact of two-wire probes (0 to 0.1 ohm) and of four-wire ones
+    (0.3 to 1.2 milliohms) are common practice; the gain is the same for all
+    readings of a meter and stands elsewhere.
     """
 
     log_value: float
@@ -52,14 +53,14 @@ def noise_of(
         if value >= _OPEN_OHMS:
             return Noise(math.log(_OPEN_OHMS), True, 1.0, 0.05, 0.05, 0.01)
         least = max(value, 0.5 * step, 0.02)
-        return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.035, last), 0.01)
+        return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.035, last), 0.003)
     if mode == "four-wire":
         last = step / math.sqrt(12)
         if value >= _OPEN_OHMS:
             return Noise(math.log(1e3), True, 0.0, 0.75e-3, 0.3e-3, 0.01)
         least = max(value, 0.5 * step, 1e-4)
         sd = math.hypot(0.27e-3, last)
-        return Noise(math.log(least), False, 0.0, 0.75e-3, sd, 0.008)
+        return Noise(math.log(least), False, 0.0, 0.75e-3, sd, 5e-5)
     if mode == "diode":
         if value >= _ASLEEP_VOLTS:
             least = min(value, 1.0) / DIODE_AMPS * 0.8
