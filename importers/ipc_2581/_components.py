@@ -5,9 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._xml import ElementError, find, number, required
-from ohmtrail.importers.ipc_2581._nets import Copper
+from ohmtrail.importers.ipc_2581._nets import Copper, bound
 from ohmtrail.importers.ipc_2581._package import (
     Land,
     Placement,
@@ -139,12 +138,7 @@ class Builder:
             self.copper.notes["part left out of the list, taken as fitted", ref] += 1
         pins = self._pins(ref, lands, at, side)
         self._count += len(pins)
-        if self._count > PINS_MAX or len(self._parts) >= PARTS_MAX:
-            raise ElementError(
-                f"found more than {PARTS_MAX} parts or {PINS_MAX} pins, expected a "
-                "board",
-                element,
-            )
+        bound(len(self._parts) + 1, self._count, element)
         self._parts[ref] = Part(
             ref=ref,
             value=self._value(one, element.get("part", ""), package),
@@ -158,16 +152,25 @@ class Builder:
             side=side,
         )
 
-    def finish(self) -> list[Part]:
-        """Return the parts; with those that only nets name, counted."""
+    def finish(self, step: "Element") -> list[Part]:
+        """Return the parts; with those that only nets name, counted.
+
+        Raises
+        ------
+        ElementError
+            About the step, if there are more parts or pins than any board has.
+        """
         self._drawn("")
         for ref in list(self._pins_by_ref or ()):
             self.copper.notes["part in the nets that is no component", ref] += 1
             one = self.listed.get(ref)
+            pins = self._pins(ref, (), None, "")
+            self._count += len(pins)
+            bound(len(self._parts) + 1, self._count, step)
             self._parts[ref] = Part(
                 ref,
                 one.value if one else "",
-                self._pins(ref, (), None, ""),
+                pins,
                 fitted=one.fitted if one else True,
                 fields=one.fields if one else (),
             )

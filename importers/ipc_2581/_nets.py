@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
 from ohmtrail.importers._xml import ElementError, find, required
 from ohmtrail.importers.ipc_2581._package import location
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
-__all__ = ["Copper", "Key", "read_logical", "read_pads"]
+__all__ = ["Copper", "Key", "bound", "read_logical", "read_pads"]
 
 #: (component, pin)
 Key = tuple[str, str]
@@ -39,6 +40,26 @@ class Copper:
             return True
         self.order.setdefault(net)
         return self.nets.setdefault(key, net) == net
+
+    def bound(self, step: "Element") -> None:
+        """Refuse more parts or pins than any board has, before they are made."""
+        bound(len({ref for ref, _ in self.nets}), len(self.nets), step)
+        bound(len({ref for ref, _ in self.sides}), len(self.sides), step)
+
+
+def bound(parts: int, pins: int, element: "Element") -> None:
+    """Refuse so many parts or pins, if no board has them.
+
+    Raises
+    ------
+    ElementError
+        About the element.
+    """
+    if parts > PARTS_MAX or pins > PINS_MAX:
+        raise ElementError(
+            f"found more than {PARTS_MAX} parts or {PINS_MAX} pins, expected a board",
+            element,
+        )
 
 
 def _pin(element: "Element") -> Key | None:

@@ -134,6 +134,7 @@ def _board(root: "Element", path: Path) -> Board:
         if _in_step(one, step):
             read_logical(copper, one)
     read_pads(copper, step, sides)
+    copper.bound(step)
     packages: dict[str, tuple[Land, ...]] = {}
     for package in root.iter("{*}Package"):
         if _in_step(package, step):
@@ -148,7 +149,7 @@ def _board(root: "Element", path: Path) -> Board:
     )
     for component in find(step, "Component"):
         builder.add(component)
-    parts = builder.finish()
+    parts = builder.finish(step)
     used = {pin.net for part in parts for pin in part.pins}
     if idle := sum(net not in used for net in copper.order):
         notes["net without pins", path.name] += idle

@@ -27,6 +27,17 @@ IPC = (
     + "".join(f'<Component refDes="U{n}" packageRef="p"/>' for n in MANY)
     + "</Step></CadData></Ecad></IPC-2581>"
 )
+IPC_NETS = (
+    '<IPC-2581 revision="C"><Content/><Ecad name="e"><CadHeader units="MILLIMETER"/>'
+    '<CadData><Step name="s"><Component refDes="U1"/>'
+    + "".join(
+        f'<LogicalNet name="{n}">'
+        + "".join(f'<PinRef componentRef="U{u}" pin="{n}"/>' for u in MANY)
+        + "</LogicalNet>"
+        for n in MANY
+    )
+    + "</Step></CadData></Ecad></IPC-2581>"
+)
 NETLIST = (
     '(export (version "E") (nets) (libparts (libpart (part p) (pins '
     + "".join(f"(pin (num {n}))" for n in MANY)
@@ -60,7 +71,8 @@ RECORDS = (
     ("format", "module", "text"),
     [
         ("eagle", "eagle._board", EAGLE),
-        ("ipc_2581", "ipc_2581._components", IPC),
+        ("ipc_2581", "ipc_2581._nets", IPC),
+        ("ipc_2581", "ipc_2581._nets", IPC_NETS),
         ("kicad_netlist", "kicad_netlist._export", NETLIST),
         ("kicad_layout", "kicad_layout._read", LAYOUT),
         ("pin_table", "pin_table._read", TABLE),
