@@ -25,7 +25,6 @@ from ohmtrail.netanalysis.network.expect_good import beside_good_board
 from ohmtrail.netanalysis.network.expectation import Expectation
 from ohmtrail.netanalysis.network.load_classes import (
     UNKNOWN_LOAD,
-    is_load,
     is_unknown_load,
 )
 from ohmtrail.netanalysis.network.solve import Solver
@@ -49,6 +48,8 @@ _PATH_OPEN = "A path that should be there is open: a part of the source, or its 
 _LEAKS_OHMS = 1e6
 #: "; healthy 17k to 58.8k: "
 _HEALTHY_LETTERS = 25
+#: How sources start that are readings.
+_READ = ("good board, ", "sister stages of this board, ")
 #: How `expect` starts its notes.
 _DUMB = "nothing is known of what "
 _WAKES = "the test voltage wakes junctions"
@@ -174,7 +175,7 @@ class _Pass:
         source = source_words(
             found, solved, (one.red, one.black), own, beyond, max(room, 50)
         )
-        if self.evidence is not None and "line" in found.source:
+        if found.source.startswith(_READ):
             source = f"{found.source.partition(';')[0]}; {source}"
         low, typical, high = found.low, found.typical, found.high
         if high > _LEAKS_OHMS and any(note.startswith(_WAKES) for note in found.notes):
@@ -218,12 +219,7 @@ class _Pass:
         """
         view = solved.scene.view
         if self.loads is None:
-            self.loads = {
-                net
-                for path in self.board.network.resistances
-                if is_load(path)
-                for net in (path.a, path.b)
-            }
+            self.loads = {net for _, net in self.board.scene.loads}
         ends = [net for net in (one.red, one.black) if not view.is_ground(net)]
         return any(
             beyond in self.loads

@@ -107,3 +107,21 @@ def test_expect_refuses_a_point_that_is_not_there(ohmtrail, good):
     ran = ohmtrail("expect", "@one_buck", *words)
     assert ran.status == 1
     assert ran.err.startswith("ohmtrail: no net 'VNI' on the board; nearest: VIN")
+
+
+def test_the_checklist_takes_a_good_board_and_a_meter(ohmtrail, tmp_path):
+    good, meter = tmp_path / "good.csv", tmp_path / "meter.toml"
+    head = "when,action,part,mode,plus,minus,value,note"
+    good.write_text(f"{head}\n,measure,,resistance,VCORE_1V0,GND,5.1,\n")
+    meter.write_text('name = "bench"\nlead_ohms = 0.1\n')
+    options = ("--rail", "VCORE_1V0", "--good", str(good), "--meter", str(meter))
+    ran = ohmtrail("checklist", "@three_phase", *options, "--json")
+    assert (ran.status, ran.err) == (0, "")
+    answer = json.loads(ran.out)
+    assert answer["warnings"] == []
+    rail = next(s for s in answer["sections"][0]["steps"] if s["row"] == "rail")
+    # Boards of one model differ by a factor of 1.3 (common practice); leads of 0.2
+    # ohm nulled or not, contact 0.1.
+    assert rail["expect"]["low"] >= (5.1 - 0.2) / 1.3 - 0.1 - 1e-6
+    assert rail["expect"]["high"] <= 5.1 * 1.3 + 0.1 + 1e-6
+    assert rail["source"].startswith("good board, line 2")
