@@ -40,6 +40,9 @@ _COOLING = (
     (0.4, False),
     (0.2, False),
     (0.08, False),
+    (0.02, False),
+    (0.005, False),
+    (0.001, False),
 )
 #: An open part keeps a millionth of its conductance, so that no matrix is singular.
 _OPEN = 1.0 - 1e-6

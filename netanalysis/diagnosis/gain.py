@@ -15,7 +15,7 @@ _WRONG, _WRONG_DENSITY = 0.02, 1.0 / np.log(1e9)
 _POINTS = np.array([-1.0, 1.0])
 _SHARES = np.array([0.5, 0.5])
 #: Readings that are looked at closely, after a first look.
-_CLOSELY = 32
+_CLOSELY = 48
 #: What is above this reads as open, in log ohms.
 _OPEN = float(np.log(2e5))
 
@@ -80,11 +80,11 @@ def reading_gains(stakes: Stakes, belief: Floats, mean: Floats, sd: Floats) -> F
 
 def _promising(belief: Floats, mean: Floats, sd: Floats) -> list[int]:
     """Return the readings whose outcomes differ most between hypotheses."""
-    middle = belief @ mean
-    apart = np.minimum(np.abs(mean - middle) / sd, 6.0)
-    score = belief @ apart
     # What only the unlikely differ in may still matter: they are many.
-    score = score + 0.05 * apart.mean(0)
+    weight = np.sqrt(belief)
+    weight /= weight.sum()
+    middle = weight @ mean
+    score = weight @ np.minimum(((mean - middle) / sd) ** 2, 16.0)
     order = np.argsort(-score)[:_CLOSELY]
     return [int(b) for b in order if np.ptp(mean[:, b]) > 0.5 * sd[:, b].min()]
 
