@@ -215,6 +215,6 @@ def _arrays(
             low[h, f], high[h, f] = ends
             used[h, f] = True
         for ref, board in row.gone:
-            mine = np.array([*(p.ref == ref for p in case.common), False])
+            mine = np.array([*(p.ref == ref for p in case.common), False, False])
             common[h] &= ~(np.array(board, bool)[:, None] & mine)
     return Batch(path, unknown, there, removed, low, high, used, common, none, none)
