@@ -139,13 +139,11 @@ _OPTIONS = (
 def _readable(name: str, text: str | None) -> Path | None:
     if text is None:
         return None
+    from ohmtrail.cli._files import read_file
+
     path = Path(text)
-    try:
-        with path.open("rb"):
-            return path
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise click.ClickException(f"{path}: {reason} ({name})") from error
+    read_file(path, 0, name)
+    return path
 
 
 def _read_meter(text: str | None) -> "Meter | None":

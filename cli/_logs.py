@@ -5,9 +5,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 from ohmtrail.cli._errors import warn
+from ohmtrail.cli._files import read_file
 
 if TYPE_CHECKING:
     from ohmtrail.cli._load import Request
@@ -35,12 +34,7 @@ def load_log(path: Path, board: "Board") -> "Log":
         read_log,
     )
 
-    try:
-        with path.open("rb") as file:
-            data = file.read(BYTES_MAX + 1)
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or str(error)).lower()
-        raise click.ClickException(f"{path}: {reason}") from error
+    data = read_file(path, BYTES_MAX + 1)
     log = read_log(decode_log(data, str(path)), board, str(path))
     for line, what in log.doubts:
         warn(f"{path}:{line}: {what}")

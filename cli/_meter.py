@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ohmtrail.cli._files import read_file
+
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.network.meter import Meter
 
@@ -31,6 +33,8 @@ _DIODE = (
 #: Counts of a display whose file does not tell its resolution.
 _COUNTS = 4000
 _ACCURACY_PERCENT = 1.0
+#: A description is a page of text.
+_BYTES_MAX = 1024 * 1024
 
 
 class _File:
@@ -97,12 +101,14 @@ def read_meter(path: Path) -> "Meter":
     """
     from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter, MeterError
 
+    raw = read_file(path, _BYTES_MAX + 1, "--meter")
+    if len(raw) > _BYTES_MAX:
+        raise click.ClickException(
+            f"{path}: found more than {_BYTES_MAX} bytes, expected a meter's "
+            "description (--meter)"
+        )
     try:
-        raw = path.read_bytes()
         text = raw.decode("utf-8-sig")
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise click.ClickException(f"{path}: {reason} (--meter)") from error
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         raise click.ClickException(

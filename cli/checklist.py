@@ -2,6 +2,7 @@
 
 import sys
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -41,6 +42,18 @@ def _split_formats(names: tuple[str, ...], json: bool) -> tuple[str, str | None]
     return document or "text", board
 
 
+def _check_name(path: Path) -> None:
+    """Say what is wrong if the editor's line came apart at an apostrophe."""
+    from ohmtrail.cli.viewer_command import broken_by_apostrophe
+
+    if broken_by_apostrophe(str(path)):
+        raise click.ClickException(
+            "found an apostrophe in the name of the file or of its folder, which ends "
+            "the quotes of the line from 'ohmtrail viewer-command'; expected a name "
+            "without"
+        )
+
+
 @click.command("checklist")
 @board_options(with_format=False)
 @click.option("--rail", metavar="NET", help="Only this rail (or any other net).")
@@ -68,6 +81,7 @@ def command(
     """
     if sum(one is not None for one in (rail, stage, part)) > 1:
         raise click.UsageError("give one of --rail, --stage and --part")
+    _check_name(request.path)
     document, format = _split_formats(formats, request.json)
     from ohmtrail.cli._output import write_document
     from ohmtrail.netanalysis.checklist import make_checklist

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ohmtrail.cli._files import read_file
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._logs import load_log
 from ohmtrail.cli._output import say
@@ -95,12 +96,7 @@ def _item(parts: tuple[str, ...], fault: str | None) -> str:
 
 def _read(path: Path) -> list[tuple[int, str]]:
     """Return (line, suggestion); empty lines and those that begin with # are none."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(_BYTES_MAX + 1)
-    except (OSError, ValueError) as error:
-        reason = (getattr(error, "strerror", None) or str(error)).lower()
-        raise click.ClickException(f"{path}: {reason}") from error
+    data = read_file(path, _BYTES_MAX + 1)
     if len(data) > _BYTES_MAX:
         raise click.ClickException(f"{path}: found more than {_BYTES_MAX} bytes")
     try:

@@ -9,7 +9,7 @@ from typing import BinaryIO
 from ohmtrail.importers._errors import ImporterError, ParseError
 from ohmtrail.importers._trace import note
 
-__all__ = ["MAX_BYTES", "read_bytes", "read_head", "read_text"]
+__all__ = ["MAX_BYTES", "first_bytes", "read_bytes", "read_head", "read_text"]
 
 #: Files larger than this (unpacked) are refused; the largest real schematic seen
 #: has 9 MB, board files reach some 100 MB.
@@ -65,6 +65,30 @@ def _unpack(data: bytes, path: Path, limit: int, whole: bool) -> bytes:
     return out
 
 
+def first_bytes(path: Path, size: int) -> bytes:
+    """Return the first bytes of a file as they are.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    size : int
+        At most so many bytes.
+
+    Raises
+    ------
+    ImporterError
+        If the file cannot be read, or is a pipe or a device.
+    """
+    try:
+        with _open(path) as file:
+            return file.read(size)
+    except OSError as error:
+        raise _open_error(path, error) from None
+    except ValueError:  # a null byte in the name
+        raise ImporterError(f"{str(path)!r}: no such file") from None
+
+
 def read_head(path: Path, size: int) -> bytes:
     """Return the first bytes of a file, gzip undone.
 
@@ -80,13 +104,7 @@ def read_head(path: Path, size: int) -> bytes:
     ImporterError
         If the file cannot be read.
     """
-    try:
-        with _open(path) as file:
-            data = file.read(size)
-    except OSError as error:
-        raise _open_error(path, error) from None
-    except ValueError:  # a null byte in the name
-        raise ImporterError(f"{str(path)!r}: no such file") from None
+    data = first_bytes(path, size)
     if data.startswith(_GZIP):
         return _unpack(data, path, size, whole=False)[:size]
     return data

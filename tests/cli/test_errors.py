@@ -4,11 +4,12 @@ import os
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
 
 from ohmtrail.fixtures import named_board_path
+
+LOG = "when,action,part,mode,plus,minus,value,note\n"
 
 BAD_INPUT = [
     (["summary", "no-such-file.kicad_sch"], "no such file"),
@@ -106,17 +107,70 @@ def test_a_closed_pipe_is_quiet(tmp_path):
     assert err == b""
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs POSIX pipes")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("short", "@one_buck", "VBUS", "--meter"),
+        ("expect", "@one_buck", "VBUS", "GND", "--mode", "resistance", "--good"),
+        ("rank", "@one_buck", "--log"),
+        ("next", "@one_buck", "--log"),
+        ("weigh", "@one_buck", "--claim", "U1", "--log"),
+        ("weigh", "@one_buck", "--log", "@log", "--claims"),
+    ],
+    ids=lambda words: f"{words[0]} {words[-1]}",
+)
+@pytest.mark.parametrize("kind", ["pipe", "device", "folder", "null"])
+def test_a_file_that_might_never_end_is_not_waited_for(ohmtrail, tmp_path, words, kind):
+    """As boards: a pipe that nobody writes to, a device, a folder, no name at all."""
+    log = tmp_path / "log.csv"
+    log.write_text(LOG)
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    name, found = {
+        "pipe": (str(pipe), "found a pipe or a device, expected a file"),
+        "device": ("/dev/zero", "found a pipe or a device, expected a file"),
+        "folder": (str(tmp_path), "found a directory, expected a file"),
+        "null": ("a\0b", "no such file"),
+    }[kind]
+    ran = ohmtrail(*[log if word == "@log" else word for word in words], name)
+    assert (ran.status, ran.out) == (1, "")
+    last = ran.err.splitlines()[-1]
+    assert found in last
+    assert len(ran.err.splitlines()) == 1
+
+
+def test_a_meter_of_a_gigabyte_is_not_read(ohmtrail, tmp_path):
+    path = tmp_path / "meter.toml"
+    with path.open("wb") as file:
+        file.truncate(2**30)
+    ran = ohmtrail("short", "@one_buck", "VBUS", "--meter", path)
+    assert (ran.status, ran.out, ran.err.count("\n")) == (1, "", 1)
+    assert "found more than 1048576 bytes" in ran.err
+
+
 @pytest.mark.skipif(os.name == "nt", reason="needs POSIX signals")
 def test_ctrl_c_is_quiet(tmp_path):
-    fifo = tmp_path / "never.csv"
-    os.mkfifo(fifo)
+    board = tmp_path / "a.csv"
+    board.write_text("ref,pin,net\nR1,1,A\n")
+    slow = (
+        "import sys, time\n"
+        "import ohmtrail.importers._registry as registry\n"
+        "from ohmtrail.cli import main\n"
+        "def load(*_):\n"
+        "    print('reading', flush=True)\n"
+        "    time.sleep(60)\n"
+        "registry.load = load\n"
+        "sys.exit(main(sys.argv[1:]))\n"
+    )
     process = subprocess.Popen(
-        [sys.executable, "-m", "ohmtrail", "nets", str(fifo)],
+        [sys.executable, "-c", slow, "nets", str(board)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
+        env={**os.environ, "OHMTRAIL_CACHE": "off"},
     )
-    # It waits for somebody to write into the pipe.
-    time.sleep(1)
+    assert process.stdout is not None
+    assert process.stdout.readline() == b"reading\n"
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=30)
     assert (process.returncode, out, err) == (130, b"", b"")

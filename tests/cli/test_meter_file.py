@@ -88,7 +88,7 @@ def test_a_number_of_thousands_of_digits_is_no_crash(ohmtrail, file):
 def test_no_file_and_a_file_that_nothing_uses_yet(ohmtrail, file, tmp_path):
     gone = ohmtrail("nets", "@one_buck", "--meter", tmp_path / "gone.toml")
     assert gone.status == 1
-    assert "no such file or directory (--meter)" in gone.err
+    assert "gone.toml: no such file (--meter)" in gone.err
     ran = ohmtrail("nets", "@one_buck", "--meter", file("lead_ohms = 0.1\n"))
     assert ran.status == 0
     assert "--meter: this answer does not take it into account" in ran.err
