@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from ohmtrail.importers._bounds import OBJECTS_MAX
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers.lepton._objects import (
@@ -48,9 +49,19 @@ class _Reader:
         #: Drawings around the present one, with the component that holds it.
         self.around: list[tuple[Drawing, Component]] = []
         self.component: Component | None = None
+        #: Nets, components and embedded symbols so far.
+        self.objects = 0
 
     def error(self, message: str, line: int | None = None) -> ParseError:
         return ParseError(message, self.path, self.at if line is None else line)
+
+    def another(self) -> None:
+        """Count a wire, a component or an embedded symbol; refuse too many."""
+        self.objects += 1
+        if self.objects > OBJECTS_MAX:
+            raise self.error(
+                f"found more than {OBJECTS_MAX} nets and components, expected a drawing"
+            )
 
     def numbers(self, words: list[str], count: int, what: str) -> list[int]:
         """Return whole numbers after the letter."""
@@ -111,6 +122,7 @@ class _Reader:
                 f"found angle {angle} of a component, expected 0, 90, 180 or 270"
             )
         component = Component(x, y, angle, mirror == 1, words[6].strip(), self.at)
+        self.another()
         self.drawing.components.append(component)
         return component
 
@@ -119,6 +131,7 @@ class _Reader:
             raise self.error("found '[' that follows no component")
         if len(self.around) >= _DEPTH_MAX:
             raise self.error(f"found symbols embedded more than {_DEPTH_MAX} deep")
+        self.another()
         symbol = Drawing(self.path, self.drawing.version)
         self.component.embedded = symbol
         self.component.name = self.component.name.removeprefix("EMBEDDED")
@@ -205,6 +218,7 @@ class _Reader:
             elif letter == "N":
                 ax, ay, bx, by = self.numbers(line.split(), 4, "a net")
                 self.last, self.last_net = {}, len(self.drawing.nets)
+                self.another()
                 self.drawing.nets.append((ax, ay, bx, by))
             elif letter == "{":
                 self.attach()

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from ohmtrail.importers._bounds import OBJECTS_MAX
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import read_text
 from ohmtrail.importers._wires import Wire
@@ -73,6 +74,7 @@ class _Reader:
         self.drawing = Drawing(path, text=text)
         self.around: list[Drawing] = []
         self.at = 0
+        self.objects = 0
 
     def match(self, pattern: re.Pattern[str], what: str) -> re.Match[str]:
         found = pattern.match(self.text, self.at)
@@ -83,6 +85,16 @@ class _Reader:
                 f"found {shown!r}, expected {what} with its braces closed", self.at
             )
         return found
+
+    def another(self) -> None:
+        """Count a wire, a component or an embedded symbol; refuse too many."""
+        self.objects += 1
+        if self.objects > OBJECTS_MAX:
+            raise self.drawing.error(
+                f"found more than {OBJECTS_MAX} wires and components, expected a "
+                "drawing",
+                self.at,
+            )
 
     def numbers(self, text: str, count: int, what: str) -> list[int]:
         """Return coordinates in thousandths."""
@@ -115,6 +127,7 @@ class _Reader:
         letter = self.text[self.at]
         if letter == "N":
             ax, ay, bx, by = self.numbers(found[1], 4, "a wire")
+            self.another()
             self.drawing.wires.append((ax, ay, bx, by))
         elif letter == "B" and found[1].split(None, 1)[:1] == [str(_PIN_LAYER)]:
             _, ax, ay, bx, by = self.numbers(found[1], 5, "a box")
@@ -134,6 +147,7 @@ class _Reader:
                     " expected 0 to 3 and 0 or 1",
                     self.at,
                 )
+            self.another()
             self.drawing.instances.append(
                 Instance(
                     unescape(found[1]).strip(),
@@ -151,6 +165,7 @@ class _Reader:
         drawing = self.drawing
         if not drawing.instances or len(self.around) >= _DEPTH_MAX:
             raise drawing.error("found '[' that follows no component", self.at)
+        self.another()
         symbol = Drawing(drawing.path, text=self.text)
         drawing.instances[-1].embedded = symbol
         self.around.append(drawing)

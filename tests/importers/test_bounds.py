@@ -92,6 +92,27 @@ def test_parts_times_pins_are_bounded(tmp_path, monkeypatch, format, module, tex
         load(path, format)
 
 
+@pytest.mark.parametrize(
+    ("format", "module", "head", "wire"),
+    [
+        ("lepton", "lepton._parse", "v 20201216 2\n", "N {0} 0 {0} 9 4\n"),
+        (
+            "xschem",
+            "xschem._file",
+            "v {xschem version=3.4.4 file_version=1.2\n}\n",
+            "N {0} 0 {0} 9 {{}}\n",
+        ),
+    ],
+)
+def test_wires_are_bounded(tmp_path, monkeypatch, format, module, head, wire):
+    path = tmp_path / "many.sch"
+    path.write_text(head + "".join(wire.format(n) for n in MANY))
+    load(path, format)
+    monkeypatch.setattr(f"ohmtrail.importers.{module}.OBJECTS_MAX", len(MANY) - 1)
+    with pytest.raises(ParseError, match=r"found more than 28 .*, expected a drawing"):
+        load(path, format)
+
+
 def test_symbols_times_pins_on_all_sheets_are_bounded(tmp_path, monkeypatch):
     drawn = "".join(
         f'(pin passive line (at 0 {n} 0) (length 1) (name "") (number "{n}"))'
