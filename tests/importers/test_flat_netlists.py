@@ -2,9 +2,9 @@
 
 import random
 import subprocess
-import time
 
 import pytest
+from _operations import operations
 from _oracles import absent, board_nodes, corpus, corpus_file, program
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -331,17 +331,15 @@ def test_damage_is_one_line_and_never_a_traceback(format, tmp_path):
 
 
 @pytest.mark.parametrize("format", WRITERS)
-def test_time_grows_with_size_alone(format, tmp_path):
-    def seconds(count):
+def test_work_grows_with_size_alone(format, tmp_path):
+    def work(count):
         parts = {f"R{n}": {"1": f"n{n}", "2": f"n{n // 2}"} for n in range(count)}
         path = tmp_path / f"{count}.net"
         path.write_text(WRITERS[format](parts))
-        best = 1e9
-        for _ in range(3):
-            begin = time.process_time()
-            assert load(path, format).pin_count == 2 * count
-            best = min(best, time.process_time() - begin)
-        return best
 
-    seconds(100)
-    assert seconds(40000) < 8 * seconds(10000)
+        def run():
+            assert load(path, format).pin_count == 2 * count
+
+        return operations(run)
+
+    assert work(2000) < 5 * work(500)

@@ -4,7 +4,6 @@ import gzip
 import os
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -301,13 +300,10 @@ def test_import_of_the_package_is_cheap():
 
 
 @pytest.mark.parametrize("start", ["", '(export (version "E") ', "(kicad_sch "])
-def test_100_mb_of_brackets_take_bounded_time(tmp_path, start):
+def test_100_mb_of_brackets_are_refused(tmp_path, start):
     path = tmp_path / "brackets.net"
     with open(path, "wb") as file:
         file.write(start.encode())
         for _ in range(100):
             file.write(b"(" * 1_000_000)
-    begun = time.process_time()
     error(path)
-    # Reading the file and counting: seconds even on a slow disk.
-    assert time.process_time() - begun < 20

@@ -3,8 +3,7 @@
 Pin orders and topologies are common practice of makers; no single source.
 """
 
-import time
-
+from _operations import operations
 from _small_boards import board, view
 
 from ohmtrail.netanalysis.recognise import base_view, recognise
@@ -109,17 +108,14 @@ def test_names_that_a_file_gives_win():
 
 
 def test_wide_supplies_are_not_walked_once_a_part():
-    """Four times the parts on one supply take about four times as long, not 16."""
+    """Four times the parts on one supply take about four times the work, not 16."""
 
-    def seconds(count):
+    def work(count):
         lines = [RAILS]
         for i in range(count):
             lines.append(f"U{i + 10} - - 1:=+5V 2:=GND 3:=+3V3 4:=n{i} 5:=n{i + 1}")
             lines.append(f"Q{i} - - 1:=n{i} 2:=+5V 3:=m{i}")
         small = board("\n".join(lines))
-        start = time.perf_counter()
-        base_view(small)
-        return time.perf_counter() - start
+        return operations(lambda: base_view(small))
 
-    few = min(seconds(500) for _ in range(3))
-    assert min(seconds(2000) for _ in range(2)) < 9 * few
+    assert work(800) < 5 * work(200)

@@ -1,7 +1,5 @@
 """EAGLE files gone bad: one line each, in bounded time."""
 
-import time
-
 import pytest
 from _eagle_drawn import (
     HEAD,
@@ -16,6 +14,7 @@ from _eagle_drawn import (
     read,
     schematic,
 )
+from _operations import operations
 
 from ohmtrail.importers import ParseError
 
@@ -113,10 +112,8 @@ def test_modules_that_multiply_are_refused(tmp_path):
         for n in range(9)
     ) + module.format(9, "")
     top = "<sheet><moduleinsts>" + uses.format(0, 0) + "</moduleinsts></sheet>"
-    begun = time.process_time()
     found = error(tmp_path, schematic("", top, modules))
     assert found.partition(": ")[2] == "found more than 10000 uses of modules"
-    assert time.process_time() - begun < 5
 
 
 def test_a_line_beyond_65535(tmp_path):
@@ -134,16 +131,19 @@ def test_every_truncation_is_one_line(tmp_path):
         assert error(tmp_path, text[:end]).startswith("FILE:")
 
 
-def test_20_mb_take_less_than_10_seconds(tmp_path):
+def test_work_grows_with_size_only(tmp_path):
+    assert _work(tmp_path, 1600) < 5 * _work(tmp_path, 400)
+
+
+def _work(tmp_path, count):
     one = part("R{0}", "R", "0603")
-    count = 96_000
     parts = "".join(one.format(n) for n in range(count))
     wires = "".join(
         net(f"N${n}", f"R{n}.G$1.A", f"R{(n * 7) % count}.G$1.B") for n in range(count)
     )
     text = schematic(parts, f"<sheet><nets>{wires}</nets></sheet>")
-    assert len(text) > 20_000_000
-    begun = time.process_time()
-    board = read(tmp_path, text)
-    assert time.process_time() - begun < 10
-    assert len(board.parts) == count
+
+    def run():
+        assert len(read(tmp_path, text).parts) == count
+
+    return operations(run)

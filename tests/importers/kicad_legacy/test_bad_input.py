@@ -1,10 +1,10 @@
 """Damaged, absent and hostile files: one line with file and line number."""
 
 import random
-import time
 
 import pytest
 from _drawn import LIBRARY, Project, drawing, junction, label, part, sheet, wire
+from _operations import operations
 
 from ohmtrail.importers import ImporterError, load
 
@@ -142,36 +142,30 @@ def test_sheets_that_multiply_are_refused(tmp_path):
         twice = [sheet(f"s{k}", f"s{n + 1}.sch", f"{k}") for k in (1, 2)]
         project.write(f"s{n}.sch", drawing(*twice))
     project.write("s20.sch", drawing())
-    started = time.process_time()
     with pytest.raises(ImporterError, match="found more than 20000 sheets"):
         load(tmp_path / "s0.sch")
-    assert time.process_time() - started < 10
 
 
 def test_slanted_wires_of_every_direction(project):
     lines = [wire(0, 0, 5000 + n, 3000 + 7 * n * n) for n in range(3000)]
     labels = [label(f"N{n}", n, n) for n in range(8000)]
-    started = time.process_time()
     with pytest.raises(ImporterError, match="expected a drawing of straight wires"):
         project.load(*lines, *labels)
-    assert time.process_time() - started < 10
 
 
 @pytest.mark.parametrize(
     "line",
     ['F 1 "' + '\\"' * 300_000, "F 1 " + '"' * 300_001, "AR " + 'Path="' * 99_999],
 )
-def test_long_lines_take_no_longer_than_their_length(project, line):
-    started = time.process_time()
+def test_long_lines_end(project, line):
     try:
         project.load("$Comp\nL R R1\n" + line + "\n$EndComp\n")
     except ImporterError:
         pass
-    assert time.process_time() - started < 5
 
 
-def test_time_grows_with_size_only(project):
-    def seconds(count):
+def test_work_grows_with_size_only(project):
+    def work(count):
         items = []
         for n in range(count):
             x, y = n % 200 * 500, n // 200 * 1000
@@ -180,15 +174,13 @@ def test_time_grows_with_size_only(project):
                 junction(x, y + 150), label(f"N{n // 7}", x + 250, y + 150),
             ]  # fmt: skip
         project.write("board.sch", drawing(*items))
-        started = time.process_time()
-        board = load(project.root)
-        assert board.pin_count == 2 * count
-        return time.process_time() - started
 
-    seconds(500)
-    small, large = seconds(1500), seconds(12_000)
-    # Eight times the size; sixteen leaves room for a busy machine.
-    assert large < 16 * small + 0.5
+        def run():
+            assert load(project.root).pin_count == 2 * count
+
+        return operations(run)
+
+    assert work(2000) < 5 * work(500)
 
 
 def outcome(path):
