@@ -14,6 +14,8 @@ from ohmtrail.importers.spice._words import assignments, parameters, split_words
 __all__ = ["Deck", "Definition", "Model", "read_deck"]
 
 _NESTED_MAX = 100
+#: Foundries' libraries have some ten thousand.
+_DEFINITIONS_MAX = 250_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,7 @@ class _Reader:
         #: For each open .if: [a branch was taken, this branch is taken].
         self.branches: list[list[bool]] = []
         self.open_if: list[Line] = []
+        self.definitions = 0
         self.conditions = Scope(self.deck.top.parameters)
         self._open(path, deck_text(path), True, "", None)
 
@@ -217,6 +220,13 @@ class _Reader:
                     line.path,
                     line.number,
                 )
+        self.definitions += 1
+        if self.definitions > _DEFINITIONS_MAX:
+            raise ParseError(
+                f"found more than {_DEFINITIONS_MAX} subcircuits, expected a deck",
+                line.path,
+                line.number,
+            )
         name, ports = words[0], words[1:]
         definition = Definition(
             name, [port.casefold() for port in ports], self.here, line, [], dict(given)

@@ -113,6 +113,15 @@ def test_wires_are_bounded(tmp_path, monkeypatch, format, module, head, wire):
         load(path, format)
 
 
+def test_subcircuits_are_bounded(tmp_path, monkeypatch):
+    path = tmp_path / "many.cir"
+    path.write_text("t\n" + "".join(f".subckt s{n} a\n.ends\n" for n in MANY))
+    load(path)
+    monkeypatch.setattr("ohmtrail.importers.spice._deck._DEFINITIONS_MAX", 28)
+    with pytest.raises(ParseError, match="found more than 28 subcircuits"):
+        load(path)
+
+
 def test_symbols_times_pins_on_all_sheets_are_bounded(tmp_path, monkeypatch):
     drawn = "".join(
         f'(pin passive line (at 0 {n} 0) (length 1) (name "") (number "{n}"))'
