@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ohmtrail.netanalysis.network.diode_models import PIN_CLAMP, SILICON
 from ohmtrail.netanalysis.network.elements import Junction, Network
 from ohmtrail.netanalysis.network.junction_law import THERMAL_VOLTS
 from ohmtrail.netanalysis.network.junction_solve import Solution
@@ -47,7 +48,9 @@ def settled_clamps(network: Network) -> Network:
 
     In diode mode a clamp may honestly read 0.35 V.  If every clamp of a board were
     taken so low, a meter that steps up from its lowest range would stop there at some
-    300 ohms whatever resistor it lies across, and every range would be useless.
+    300 ohms whatever resistor it lies across, and every range would be useless.  The
+    clamp of one pin is one small silicon junction; where nothing was measured it
+    counts with the usual drop of such a one.
     """
     return Network(
         network.nodes,
@@ -57,7 +60,12 @@ def settled_clamps(network: Network) -> Network:
 
 
 def _settled(one: Junction) -> Junction:
-    return replace(one, volts_low=one.volts) if one.sort == "clamp" else one
+    if one.sort != "clamp":
+        return one
+    volts = one.volts
+    if one.because == PIN_CLAMP:
+        volts = min(max(volts, SILICON.typical), one.volts_high)
+    return replace(one, volts=volts, volts_low=volts)
 
 
 class Awake:

@@ -1,5 +1,6 @@
 """The electrical network of a board in one state."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -13,6 +14,9 @@ from ohmtrail.netanalysis.network.scene import Element, Scene
 from ohmtrail.netanalysis.recognise.links import find_links
 
 __all__ = ["board_scene", "build_network", "elements_of", "in_hand"]
+
+#: A resistor from gate to source up to this is a pull-down (common practice).
+_BLEED_OHMS = 100e3
 
 
 def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
@@ -46,6 +50,7 @@ def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
         rail_loads(view, parts, circuit.links),
         {ref: tuple(found) for ref, found in stages.items()},
         _drivers(circuit, view),
+        _bled(circuit, view),
     )
 
 
@@ -62,6 +67,17 @@ def _drivers(circuit: Circuit, view: CircuitView) -> dict[str, str | None]:
             mine = [p for p in pins if view.unit(p.ref, p.number) == unit] or pins
             found.setdefault(chain.driver_pin, mine[0].net if mine else None)
     return found
+
+
+def _bled(circuit: Circuit, view: CircuitView) -> frozenset[str]:
+    """Return the driver pads whose gates have a pull-down, 100k at most."""
+    return frozenset(
+        chain.driver_pin
+        for stage in circuit.stages
+        for chain in stage.gate_chains
+        if chain.driver_pin is not None
+        and any((view.ohms(ref) or math.inf) <= _BLEED_OHMS for ref in chain.pull_down)
+    )
 
 
 def build_network(

@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.network.chip_pins import ChipPins, chip_pins
 from ohmtrail.netanalysis.network.diode_models import CLAMP
 from ohmtrail.netanalysis.network.elements import Junction, Resistance
+from ohmtrail.netanalysis.network.likely import at_least, at_most
 from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD
 from ohmtrail.netanalysis.network.scene import (
     Element,
@@ -31,6 +32,10 @@ __all__ = ["chip_elements"]
 LEAK = Range(50e3, 2e6, math.inf)
 #: A driver's output to its return: its inner pull-down, if it has one; "kilo-ohms".
 DRIVER = Range(2e3, 100e3, math.inf)
+#: The likely ends beside a marked pull-down: it is fitted because the driver has none to
+#: speak of (common practice, no source).  Of idle drivers at large one in seven draws
+#: more; a range that took them in would tell nothing of a pull-down of 10k.
+BLED_DRIVER = 5.8e3, math.inf
 #: A regulator's output to ground: its inner divider.
 DIVIDER = Range(10e3, 200e3, math.inf)
 #: Clamp up to the supply: pins that stand more than the supply have none, and then
@@ -67,7 +72,9 @@ def _supplies(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
         seen.add(node)
         unknown = UNKNOWN_LOAD, "load of the chip: unknown"
         load, because = scene.loads.get((part.ref, pin.net or ""), unknown)
-        yield from path(part, node, ground, load, because, assumed=True)
+        # A rail whose voltage nobody knows may be a core's or an input's.
+        likely = None if "unknown" in because else at_most(load)
+        yield from path(part, node, ground, load, because, assumed=True, likely=likely)
         yield from _clamp(part, ground, node, SUBSTRATE, "substrate below the supply")
 
 
@@ -82,6 +89,7 @@ def _signals(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
         seen.add(node)
         role = scene.view.role(part.ref, pin.number)
         leak, because = LEAK, "leak of a chip's pin"
+        bled = pin.key in scene.bled
         if role in ("low gate", "gate drive") or pin.key in scene.drivers:
             leak, because = DRIVER, "pull-down inside the driver, if any"
             back = scene.drivers.get(pin.key)
@@ -90,12 +98,12 @@ def _signals(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
                 # A driver that floats on its switch: the source is its return.
                 assert back is not None
                 said = f"common practice: {because}"
-                yield from path(part, node, back, DRIVER, said, assumed=True)
+                yield from _idle(part, node, back, DRIVER, said, bled=bled)
                 leak, because = LEAK, "leak of a chip's pin"
         elif role == "output" and pin.net in rails:
             leak, because = DIVIDER, "divider inside the regulator"
         because = f"common practice: {because}"
-        yield from path(part, node, ground, leak, because, assumed=True)
+        yield from _idle(part, node, ground, leak, because, bled=bled)
         yield from _clamp(part, ground, node, CLAMP, "clamp from ground")
         supply = pins.supply_of(pin)
         if supply is None or role in _NO_UPPER or pin.net in rails:
@@ -111,14 +119,8 @@ def _floating(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
         role = scene.view.role(part.ref, pin.number)
         if (ground, node) not in seen:
             seen.add((ground, node))
-            yield from path(
-                part,
-                node,
-                ground,
-                LEAK,
-                "common practice: leak of a chip's pin",
-                assumed=True,
-            )
+            because = "common practice: leak of a chip's pin"
+            yield from _idle(part, node, ground, LEAK, because)
             yield from _clamp(part, ground, node, CLAMP, "clamp from ground")
         switch = pins.mate(scene, pin, "switch")
         if role not in ("high gate", "boot") or switch is None:
@@ -126,7 +128,8 @@ def _floating(scene: Scene, part: Part, pins: ChipPins) -> Iterator[Element]:
         low = scene.node(switch)
         if role == "high gate":
             because = "common practice: pull-down inside the driver, if any"
-            yield from path(part, node, low, DRIVER, because, assumed=True)
+            bled = pin.key in scene.bled
+            yield from _idle(part, node, low, DRIVER, because, bled=bled)
             boot = pins.mate(scene, pin, "boot")
             if boot is not None:
                 top = scene.node(boot)
@@ -206,6 +209,14 @@ def _same_names(scene: Scene, part: Part) -> Iterator[Resistance]:
             by_name.setdefault(pin.name, []).append(pin)
     for pins in by_name.values():
         yield from joined(scene, part, pins)
+
+
+def _idle(
+    part: Part, a: str, b: str, ohms: Range, because: str, *, bled: bool = False
+) -> Iterator[Resistance]:
+    """Yield a path inside a chip that may be there or not."""
+    likely = BLED_DRIVER if bled and ohms is DRIVER else at_least(ohms)
+    yield from path(part, a, b, ohms, because, assumed=True, likely=likely)
 
 
 def _clamp(

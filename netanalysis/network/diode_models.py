@@ -14,7 +14,7 @@ from ohmtrail.netanalysis.network.elements import Junction, Resistance
 from ohmtrail.netanalysis.network.scene import Range, Scene, joined, junction, path
 from ohmtrail.netanalysis.values import parse_value
 
-__all__ = ["CLAMP", "diode_junctions", "zener_volts"]
+__all__ = ["CLAMP", "PIN_CLAMP", "SILICON", "diode_junctions", "zener_volts"]
 
 SCHOTTKY = Range(0.12, 0.22, 0.45)
 SILICON = Range(0.42, 0.58, 0.75)
@@ -23,6 +23,8 @@ DIODE = Range(0.12, 0.5, 0.75)
 ZENER = Range(0.5, 0.68, 0.85)
 TVS = Range(0.4, 0.6, 0.85)
 CLAMP = Range(0.35, 0.5, 0.75)
+#: The reason of a clamp from ground to a signal's pin.
+PIN_CLAMP = "common practice: clamp from ground"
 #: What conducts above this is no path for a meter of 3 V.
 _BREAKDOWN_MAX = 6.0
 #: A diode that nobody knows the pins of: as little as its drop at the meter's 1 mA.

@@ -33,6 +33,8 @@ class Resistance:
     because: str = ""
     #: True for what no file states.
     assumed: bool = False
+    #: Narrower ends that an expected reading counts on (`likely`), None: the range's.
+    likely: tuple[float, float] | None = None
 
     def at(self, corner: str) -> float:
         """Return the resistance in ohms at a corner of `CORNERS`."""

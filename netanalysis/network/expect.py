@@ -85,6 +85,7 @@ def expect_many(
 
     Raises and means as `expect`; much cheaper than as many calls of it.
     """
+    board = board.likely
     found: list[Expectation | None] = [None] * len(wanted)
     ohms: dict[str, list[tuple[int, ProbePoint, ProbePoint]]] = {}
     prepare_diode(

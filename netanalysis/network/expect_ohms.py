@@ -96,6 +96,8 @@ def _one(
     turned: Read | None,
 ) -> Ohms:
     low, typical, high = (read.ohms for read in reads)
+    if not reads[0].woke and not reads[1].woke:
+        low = max(low, linear.ohms_low_likely)
     woke = dict.fromkeys(ref for k in (1, 0, 2) for ref in reads[k].woke)
     polar = False
     if turned is not None:

@@ -184,6 +184,7 @@ def _scaled(network: Network, loads: Iterable[_Load], final: bool) -> Network:
                 ohms_low=ohms * low,
                 ohms_high=ohms * high,
                 because=f"good board, line {load.event.line}",
+                likely=None,
             )
     return Network(network.nodes, tuple(resistances), network.junctions)
 

@@ -46,6 +46,8 @@ class Scene:
     #: By pad that drives the gate of a discrete switch, "REF.PIN": the net of the
     #: switch's source.
     drivers: Mapping[str, str | None] = field(default_factory=dict)
+    #: Those of the pads whose gate has a pull-down beside it.
+    bled: frozenset[str] = frozenset()
     #: True for a part off the board.
     in_hand: bool = False
 
@@ -61,12 +63,19 @@ class Scene:
 
 
 def path(
-    part: Part, a: str, b: str, ohms: Range, because: str, *, assumed: bool = False
+    part: Part,
+    a: str,
+    b: str,
+    ohms: Range,
+    because: str,
+    *,
+    assumed: bool = False,
+    likely: tuple[float, float] | None = None,
 ) -> Iterator[Resistance]:
     """Yield a resistive path, unless both ends are one node."""
     if a != b:
         low, typical, high = ohms
-        yield Resistance(part.ref, a, b, typical, low, high, because, assumed)
+        yield Resistance(part.ref, a, b, typical, low, high, because, assumed, likely)
 
 
 def junction(

@@ -8,6 +8,7 @@ from ohmtrail.netanalysis.network.board_state import AS_DRAWN, BoardState
 from ohmtrail.netanalysis.network.build import board_scene, build_network, in_hand
 from ohmtrail.netanalysis.network.elements import Network
 from ohmtrail.netanalysis.network.junction_batch import BatchSolver
+from ohmtrail.netanalysis.network.likely import likely_network
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter
 from ohmtrail.netanalysis.network.scene import Element, Scene
 from ohmtrail.netanalysis.network.tolerance import Corners
@@ -55,7 +56,8 @@ class SolvedBoard:
         )
         self._corners: Corners | None = None
         self._for_ohms: Network | None = None
-        self._ohm_low: BatchSolver | None = None
+        self._ohm_junctions: dict[str, BatchSolver] = {}
+        self._likely: SolvedBoard | None = None
         self._junctions: dict[str, BatchSolver] = {}
         self._lifted: dict[frozenset[str], SolvedBoard] = {}
         self._elements: dict[str, list[Element]] | None = None
@@ -83,12 +85,28 @@ class SolvedBoard:
 
     def ohm_junctions(self, corner: str) -> BatchSolver:
         """Return the solver of resistance mode for a corner, junctions included."""
-        if corner != "low":
+        if corner == "high":
             return self.junctions(corner)
-        if self._ohm_low is None:
+        if corner not in self._ohm_junctions:
             linear = self.corners.solvers[corner]
-            self._ohm_low = BatchSolver(self.for_ohms, corner, linear)
-        return self._ohm_low
+            self._ohm_junctions[corner] = BatchSolver(self.for_ohms, corner, linear)
+        return self._ohm_junctions[corner]
+
+    @property
+    def likely(self) -> "SolvedBoard":
+        """The board with what is assumed at its likely ends (`likely`)."""
+        if self._likely is None:
+            network = likely_network(self.network)
+            self._likely = self
+            if network is not self.network:
+                self._likely = SolvedBoard(
+                    self.circuit,
+                    self.state,
+                    self.meter,
+                    scene=self.scene,
+                    network=network,
+                )
+        return self._likely
 
     def elements(self, ref: str) -> list[Element]:
         """Return the elements of a part in this state."""

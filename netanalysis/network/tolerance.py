@@ -32,6 +32,8 @@ class ResistanceRange:
     ohms_low: float
     ohms: float
     ohms_high: float
+    #: The lowest where independent paths do not all lie low at once (`likely`).
+    ohms_low_likely: float
     #: Root-sum-square about ``ohms``, within the worst case.
     ohms_low_rss: float
     ohms_high_rss: float
@@ -67,7 +69,16 @@ class Corners:
     ('R2', 'R1')
     """
 
-    __slots__ = ("_ends", "_first", "_part", "_refs", "_second", "network", "solvers")
+    __slots__ = (
+        "_alone",
+        "_ends",
+        "_first",
+        "_part",
+        "_refs",
+        "_second",
+        "network",
+        "solvers",
+    )
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -76,6 +87,7 @@ class Corners:
             corner: np.array([one.at(corner) for one in elements], dtype=np.float64)
             for corner in CORNERS
         }
+        self._alone = np.array([one.likely is not None for one in elements], dtype=bool)
         places = {node: place for place, node in enumerate(network.nodes)}
         refs: dict[str, int] = {}
         self._part: Ints = np.array(
@@ -143,6 +155,7 @@ class Corners:
         else:
             low_rss, high_rss = low, high
         shares = self._share("low", "typical", watts, cut=math.isinf(typical))
+        low_likely = self._likely(low, typical, shares)
         shares += self._share("typical", "high", watts, cut=math.isinf(high))
         if not shares.any():
             shares = watts["typical"]
@@ -152,11 +165,26 @@ class Corners:
             low,
             typical,
             high,
+            low_likely,
             low_rss,
             high_rss,
             because,
             any(o.assumed and o.ref in names for o in self.network.resistances),
         )
+
+    def _likely(self, low: float, typical: float, shares: Floats) -> float:
+        """Return the low end with the independent paths' shares root-sum-squared.
+
+        In siemens, where parallel paths add up; for paths in series that is lower
+        than it need be.
+        """
+        alone = shares[self._alone]
+        every = float(shares.sum())
+        if not (0.0 < low < typical < math.inf and 0.0 < every < math.inf):
+            return low
+        together = every - float(alone.sum()) + math.sqrt(float(np.sum(alone**2)))
+        siemens = 1 / typical + together / every * (1 / low - 1 / typical)
+        return max(low, 1 / siemens)
 
     def _linear(self, drops: Floats, watts: dict[str, Floats]) -> tuple[Floats, Floats]:
         """Return how far each element moves the typical reading down, and up, in ohms.

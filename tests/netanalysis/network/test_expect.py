@@ -143,7 +143,8 @@ def test_a_rail_never_reads_below_its_class_on_a_healthy_board():
     core = expect(circuit(text), "resistance", "+0V9", "GND")
     assert core.low <= 0.6
     assert core.assumed
-    assert core.high == math.inf
+    # Tens of ohms at most, as a rule (CP): a rail of many chips is no open circuit.
+    assert 30 < core.high < 100
     assert expect(circuit(text), "resistance", "+12V", "GND").low > 300
 
 
@@ -202,7 +203,7 @@ def test_sleeping_junctions_are_rightly_left_out(mode):
     pairs = [(a, b) for a in nets[:5] for b in nets[5:15]]
     for pair, found in zip(pairs, ohms_between(solved, mode, pairs), strict=True):
         full = resistance_shown(
-            solved.junctions("typical"), *pair, solved.meter, mode=mode
+            solved.ohm_junctions("typical"), *pair, solved.meter, mode=mode
         )
         # Within the meter's own accuracy, which the range allows for.
         assert found.typical == full.ohms or found.typical == pytest.approx(
