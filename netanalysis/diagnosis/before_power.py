@@ -19,7 +19,7 @@ from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
 __all__ = ["next_check", "rails_first", "settled"]
 
 #: Power is not offered below this chance that nothing is left to replace.
-_SURE_ENOUGH = 0.5
+_SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
 
 
@@ -162,10 +162,7 @@ def _power(view: Outlook) -> Action:
     words = [
         one.event.word for one in case.timeline.placed if one.event.action == "power"
     ]
-    last = case.timeline.placed[-1].event if case.timeline.placed else None
-    stuck = (
-        last is not None and last.action == "power" and last.word in ("dead", "limit")
-    )
+    stuck = _nothing_new(case)
     if sure < _SURE_ENOUGH or stuck:
         return Action(
             "stop",
@@ -199,6 +196,17 @@ def _power(view: Outlook) -> Action:
         ),
         notes=tuple(words),
     )
+
+
+def _nothing_new(case: Case) -> bool:
+    """Whether the last power-up failed and no new part was fitted since."""
+    for one in reversed(case.timeline.placed):
+        event = one.event
+        if event.action == "fit" and event.word == "new":
+            return False
+        if event.action == "power":
+            return event.word in ("dead", "limit", "died")
+    return False
 
 
 def _watch(case: Case) -> Sequence[str]:

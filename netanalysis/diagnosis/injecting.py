@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.lifts import low_net
+from ohmtrail.netanalysis.diagnosis.lifts import guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
@@ -63,13 +63,13 @@ def where_to_inject(
 ) -> Injecting | None:
     """Return the injection that is worth thinking about, if one is allowed.
 
-    Into the net that reads lowest for what it should; none where its voltage limit
+    Into the rail that most of the suspicion hangs on; none where its voltage limit
     is not known, or where current is already flowing.
     """
     case = view.case
     if found_now is not None or not case.ground:
         return None
-    ends = low_net(case)
+    ends = guilty_rail(view)
     if ends is None:
         return None
     red, black = ends

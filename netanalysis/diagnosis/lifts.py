@@ -19,7 +19,7 @@ from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.diagnosis.reading_noise import noise_of
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
-__all__ = ["Lift", "lift_gains", "lifts_worth"]
+__all__ = ["Lift", "guilty_rail", "lift_gains", "lifts_worth", "low_net"]
 
 _PARTS_MAX, _LINKS_MAX = 10, 10
 
@@ -54,10 +54,47 @@ def low_net(case: Case) -> tuple[str, str] | None:
     return best[1], best[2]
 
 
+def guilty_rail(view: Outlook) -> tuple[str, str] | None:
+    """Return the rail that most of the suspicion hangs on, and ground.
+
+    Nets that links join are one place; None where nothing is suspected.
+    """
+    case = view.case
+    head: dict[str, str] = {}
+
+    def find(net: str) -> str:
+        while head.get(net, net) != net:
+            net = head[net]
+        return net
+
+    for link in case.circuit.links:
+        ends = link.net_a, link.net_b
+        if link.always and not any(case.view.is_ground(net) for net in ends):
+            head[find(ends[0])] = find(ends[1])
+    mass: dict[str, float] = {}
+    for one, share in zip(view.hypotheses, view.belief, strict=True):
+        places = {
+            find(net)
+            for fault, piece in one.faults
+            if fault.paths and case.piece(fault.ref) == piece
+            for net in fault.nets[:2]
+            if not case.view.is_ground(net)
+        }
+        for place in places:
+            mass[place] = mass.get(place, 0.0) + float(share)
+    rails = [
+        rail for rail in case.circuit.rails if mass.get(find(rail.net), 0.0) > 0.02
+    ]
+    if not rails or not case.ground:
+        return None
+    best = max(rails, key=lambda rail: (mass[find(rail.net)], len(rail.loads)))
+    return best.net, case.ground
+
+
 def lifts_worth(view: Outlook, suspects: Sequence[str]) -> list[Lift]:
     """Return lifts that may tell something: the likeliest suspects and links."""
     case = view.case
-    ends = low_net(case)
+    ends = guilty_rail(view)
     if ends is None:
         return []
     off = case.now.off

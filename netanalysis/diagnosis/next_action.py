@@ -32,6 +32,8 @@ __all__ = ["next_action"]
 #: practice, no source).
 _LOOKS_BAD_SWITCH, _LOOKS_BAD, _LOOKS_BAD_ANYWAY = 0.3, 0.12, 0.01
 _LOOKS_MAX = 12
+#: Below this chance that all is well power is not thought of while a suspect is left.
+_SURE_ENOUGH = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,9 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
         best = max(choices, key=lambda one: one.worth)
         return _action(view, best)
     end = view.ends[view.best_end()]
+    whole = float(view.chance[view.ends.index(frozenset())])
+    if not end and whole < _SURE_ENOUGH:
+        end = view.best_set() or end
     if end:
         tried = _worth_trying(view, end)
         if tried is not None:

@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 _KEPT_MAX, _KEPT_SHARE = 64, 0.997
 #: What a wrong power-up costs (a dead load, parts, trust), in seconds (common
 #: practice, no source).
-_WRONG_POWER = 4000.0
+_WRONG_POWER = 10000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,13 @@ class Outlook:
         """Return the end to try first: the most chance for its cost."""
         cost = self.stakes.seconds + self.stakes.wrong_seconds
         return int(np.argmax(self.chance / cost))
+
+    def best_set(self) -> frozenset[str] | None:
+        """Return the set to try first where power is not yet to be thought of."""
+        cost = self.stakes.seconds + self.stakes.wrong_seconds
+        worth = self.chance / cost
+        order = [int(k) for k in np.argsort(-worth) if self.ends[int(k)]]
+        return self.ends[order[0]] if order and worth[order[0]] > 0 else None
 
     def suspects(self) -> tuple[str, ...]:
         """Return refs of what may be wrong now, likeliest first."""

@@ -39,5 +39,5 @@ def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
             total += math.log(_RUNS_WHOLE if not here else _RUNS_SHORTED)
         elif event.word == "dead" and not one.epoch.off:
             broken = any(fault.open for fault in here)
-            total += math.log(_DEAD_OPEN if broken else _DEAD_ANYWAY)
+            total += math.log(_DEAD_OPEN if broken or here else _DEAD_ANYWAY)
     return total
