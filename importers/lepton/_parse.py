@@ -209,6 +209,8 @@ class _Reader:
             line = lines[self.at]
             self.at += 1
             letter = line[:1]
+            if not letter:
+                continue
             if letter == "T":
                 found = attribute_of(self.text(line.split()))
                 if found is not None:
@@ -228,7 +230,7 @@ class _Reader:
                 self.last, self.last_net = self.component.attributes, -1
             elif letter == "P":
                 self.last, self.last_net = self.pin(line.split()).attributes, -1
-            elif letter in _GRAPHICS and letter:
+            elif letter in _GRAPHICS:
                 self.last = None
             elif letter == "U":
                 self.numbers(line.split(), 4, "a bus")

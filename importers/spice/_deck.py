@@ -14,6 +14,9 @@ from ohmtrail.importers.spice._words import assignments, parameters, split_words
 __all__ = ["Deck", "Definition", "Model", "read_deck"]
 
 _NESTED_MAX = 100
+_LINES_MAX = 1_500_000
+#: Sorts of things not used that are told apart.
+_SORTS_MAX = 1000
 #: Foundries' libraries have some ten thousand.
 _DEFINITIONS_MAX = 250_000
 
@@ -73,6 +76,8 @@ class Deck:
 
     def pass_over(self, what: str, line: Line) -> None:
         """Count something that is not used."""
+        if what not in self.unused and len(self.unused) >= _SORTS_MAX:
+            what = f"things of more than {_SORTS_MAX} other sorts"
         self.unused[what] += 1
         self.where.setdefault(what, f"{line.path.name}:{line.number}")
 
@@ -115,12 +120,22 @@ class _Reader:
         self.sources.append(source)
 
     def run(self) -> Deck:
+        count = 0
         while self.sources:
             source = self.sources[-1]
             line = next(source.lines, None)
             if line is None:
                 self._close(source)
-            elif self._wanted(source, line):
+                continue
+            count += 1
+            if count > _LINES_MAX:
+                raise ParseError(
+                    f"found more than {_LINES_MAX} lines that say something, "
+                    "expected a board",
+                    line.path,
+                    line.number,
+                )
+            if self._wanted(source, line):
                 self._line(source, line)
         here = self.here
         if here.begun is not None:

@@ -15,6 +15,7 @@ from ohmtrail.netanalysis.board import Part, Pin
 __all__ = ["Flattener"]
 
 _DEPTH_MAX = 100
+_INSTANCES_MAX = 100_000
 _PARALLEL_MAX = 64
 _LETTERS_MAX = 200_000_000
 #: Names of the one node that every subcircuit shares (ngspice).
@@ -155,6 +156,12 @@ class Flattener:
         self._used.add(id(inner))
         self._instances += 1
         self._letters += len(prefix)
+        if self._instances > _INSTANCES_MAX:
+            raise self._error(
+                device.line,
+                f"found more than {_INSTANCES_MAX} uses of subcircuits, "
+                "expected a board",
+            )
         self._limits(device.line)
         sheet = "/" + prefix.replace(".", "/")
         self.sheets.append(sheet)
@@ -171,7 +178,6 @@ class Flattener:
         if (
             len(self.parts) > PARTS_MAX
             or self._pins > PINS_MAX
-            or self._instances > PARTS_MAX
             or self._letters > _LETTERS_MAX
         ):
             raise self._error(

@@ -28,6 +28,10 @@ def deck_text(path: Path) -> str:
     return text
 
 
+#: Files looked for, there or not.
+_NAMES_MAX = 20_000
+
+
 class Folder:
     """The folder of the deck, out of which no include leads.
 
@@ -42,6 +46,7 @@ class Folder:
         self._real = self._home.resolve()
         self._bytes = 0
         self._files = 0
+        self._names = 0
 
     def find(self, name: str, line: Line) -> Path | None:
         """Return the file that a line names, None where there is none.
@@ -49,8 +54,16 @@ class Folder:
         Raises
         ------
         ParseError
-            If the name is absolute, goes up, or leads out by a symbolic link.
+            If the name is absolute, goes up, or leads out by a symbolic link; if
+            there are more names than any deck has.
         """
+        self._names += 1
+        if self._names > _NAMES_MAX:
+            raise ParseError(
+                f"found more than {_NAMES_MAX} files to include, expected a deck",
+                line.path,
+                line.number,
+            )
         name = name.strip().strip("\"'").replace("\\", "/")
         if not name or "\0" in name or len(name) > 1000:
             raise ParseError(

@@ -122,6 +122,43 @@ def test_subcircuits_are_bounded(tmp_path, monkeypatch):
         load(path)
 
 
+@pytest.mark.parametrize(
+    ("bound", "lines", "message"),
+    [
+        ("_deck._LINES_MAX", "K{0} L1 L2 1\n", "28 lines that say something"),
+        ("_flatten._INSTANCES_MAX", "X{0} a s\n", "28 uses of subcircuits"),
+    ],
+)
+def test_lines_and_uses_of_subcircuits_are_bounded(
+    tmp_path, monkeypatch, bound, lines, message
+):
+    path = tmp_path / "many.cir"
+    head = "t\nR1 a 0 1\n.subckt s a\nR1 a 0 1\n.ends\n"
+    path.write_text(head + "".join(lines.format(n) for n in MANY))
+    load(path)
+    monkeypatch.setattr(f"ohmtrail.importers.spice.{bound}", 28)
+    with pytest.raises(ParseError, match=f"found more than {message}"):
+        load(path)
+
+
+def test_includes_that_are_not_there_are_bounded(tmp_path, monkeypatch):
+    path = tmp_path / "many.cir"
+    path.write_text("t\nR1 a 0 1\n" + "".join(f".inc {n}.lib\n" for n in MANY))
+    assert len(load(path).unused) == len(MANY)
+    monkeypatch.setattr("ohmtrail.importers.spice._include._NAMES_MAX", 28)
+    with pytest.raises(ParseError, match="found more than 28 files to include"):
+        load(path)
+
+
+def test_things_not_used_are_all_counted(tmp_path, monkeypatch):
+    monkeypatch.setattr("ohmtrail.importers.spice._deck._SORTS_MAX", 10)
+    path = tmp_path / "many.cir"
+    path.write_text("t\nR1 a 0 1\n" + "".join(f".odd{n}\n" for n in MANY))
+    unused = load(path, "spice").unused
+    assert len(unused) == 11
+    assert sum(one.count for one in unused) == len(MANY)
+
+
 def test_symbols_times_pins_on_all_sheets_are_bounded(tmp_path, monkeypatch):
     drawn = "".join(
         f'(pin passive line (at 0 {n} 0) (length 1) (name "") (number "{n}"))'
