@@ -78,11 +78,12 @@ def _taking_part(
     ground |= {node for node in near if solved.scene.view.is_ground(node)}
     near -= ground
     junctions = found.mode == "diode"
+    probed = nodes - ground
 
     def rank(one: Element) -> tuple[int, int, int, bool]:
         ends = _ends(one)
         resists = isinstance(one, Resistance)
-        at, by = len(nodes & ends - ground), len(near & ends)
+        at, by = len(probed & ends), len(near & ends)
         return -at, -by, int(resists == junctions), is_load(one)
 
     parts = []

@@ -32,9 +32,9 @@ __all__ = ["chip_elements"]
 LEAK = Range(50e3, 2e6, math.inf)
 #: A driver's output to its return: its inner pull-down, if it has one; "kilo-ohms".
 DRIVER = Range(2e3, 100e3, math.inf)
-#: The likely ends beside a marked pull-down: it is fitted because the driver has none to
-#: speak of (common practice, no source).  Of idle drivers at large one in seven draws
-#: more; a range that took them in would tell nothing of a pull-down of 10k.
+#: The likely ends beside a marked pull-down: that is fitted because the driver has none
+#: to speak of (common practice, no source).  Of idle drivers at large one in seven
+#: draws more; a range that took them in would tell nothing of a pull-down of 10k.
 BLED_DRIVER = 5.8e3, math.inf
 #: A regulator's output to ground: its inner divider.
 DIVIDER = Range(10e3, 200e3, math.inf)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.network.elements import Resistance
@@ -12,6 +13,7 @@ from ohmtrail.netanalysis.network.expect_diode import (
 )
 from ohmtrail.netanalysis.network.expect_ohms import Ohms, ohms_between
 from ohmtrail.netanalysis.network.expectation import Expectation, reasons, unknown
+from ohmtrail.netanalysis.network.likely import LIKELY
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter
 from ohmtrail.netanalysis.network.scene import Element
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
@@ -85,7 +87,7 @@ def expect_many(
 
     Raises and means as `expect`; much cheaper than as many calls of it.
     """
-    board = board.likely
+    drawn, board = board, board.likely
     found: list[Expectation | None] = [None] * len(wanted)
     ohms: dict[str, list[tuple[int, ProbePoint, ProbePoint]]] = {}
     prepare_diode(
@@ -118,7 +120,18 @@ def expect_many(
             several, ohms_between(board, mode, pairs, swap=swap), strict=True
         ):
             found[k] = _ohms(board, mode, red, black, read)
-    return [one for one in found if one is not None]
+    return [_told(drawn, one) for one in found if one is not None]
+
+
+def _told(drawn: SolvedBoard, found: Expectation) -> Expectation:
+    """Return the expectation with a note where likely ends take part."""
+    if found.low is None or not any(
+        isinstance(one, Resistance) and one.likely is not None
+        for ref in found.because
+        for one in drawn.elements(ref)
+    ):
+        return found
+    return replace(found, notes=(*found.notes, LIKELY))
 
 
 def _point(board: SolvedBoard, point: str | ProbePoint) -> ProbePoint:
@@ -140,6 +153,8 @@ def _notes(board: SolvedBoard, red: ProbePoint, black: ProbePoint) -> list[str]:
     dumb: dict[str, None] = {}
     view = board.scene.view
     for net in (red.net, black.net):
+        if view.is_ground(net):
+            continue
         for ref in view.refs(net):
             nets = view.nets(ref)
             kinds = ("transformer", "mosfet", "bipolar", "igbt", "relay", "chip")
@@ -147,7 +162,6 @@ def _notes(board: SolvedBoard, red: ProbePoint, black: ProbePoint) -> list[str]:
                 len(nets) > 1
                 and view.kind(ref) in kinds
                 and ref not in board.state.lifted
-                and not view.is_ground(net)
                 and not board.elements(ref)
             ):
                 dumb[ref] = None

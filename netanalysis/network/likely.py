@@ -9,20 +9,22 @@ scale, as far above the usual value as below it (common practice, no source).
 
 Several such paths that may be there or not are independent: the lowest reading takes
 their root-sum-square in siemens, and marked parts at their worst.  All that is rarer
-than one path beyond its end, so a range holds at least 19 readings of 20.  Whether a rail is shorted never rests on these ends,
-and the low end of a load is that of its class.
+than one path beyond its end, so a range holds at least 19 readings of 20.  Whether a
+rail is shorted never rests on these ends, and the low end of a load is that of its
+class.
 """
 
-import math
 from dataclasses import replace
 
 from ohmtrail.netanalysis.network.elements import Network, Resistance
 from ohmtrail.netanalysis.network.scene import Range
 
-__all__ = ["BEYOND", "at_least", "at_most", "likely_network"]
+__all__ = ["BEYOND", "LIKELY", "at_least", "at_most", "likely_network"]
 
 #: Share of healthy boards whose path lies beyond one likely end.
 BEYOND = 0.05
+#: What is said of a range that such a path takes part in.
+LIKELY = "19 healthy boards of 20 read within: what no file states is taken as usual"
 
 Likely = tuple[float, float]
 
@@ -41,6 +43,7 @@ def at_most(ohms: Range) -> Likely:
     """Return the likely ends of a path that must not read lower: the high one moves.
 
     >>> from ohmtrail.netanalysis.network.scene import Range
+    >>> import math
     >>> [round(end) for end in at_most(Range(50.0, 1e3, math.inf))]
     [50, 14823]
     """

@@ -229,11 +229,9 @@ class Corners:
         total = np.zeros(len(self._refs))
         np.add.at(total, self._part, shares)
         finite = float(total[np.isfinite(total)].sum())
-        order = sorted(range(len(total)), key=lambda k: (-total[k], self._refs[k]))
-        least = _NAMED * finite
-        return tuple(
-            self._refs[k] for k in order if total[k] >= least and total[k] > 0.0
-        )
+        named = np.flatnonzero((total >= _NAMED * finite) & (total > 0.0)).tolist()
+        order = sorted(named, key=lambda k: (-total[k], self._refs[k]))
+        return tuple(self._refs[k] for k in order)
 
 
 def _watts(drops: Floats, ohms: Floats) -> Floats:
