@@ -210,22 +210,12 @@ def readings_worth(
         for red, black in _ends_at_ground(case, ref):
             for mode in ("four-wire",):
                 maker.add(mode, red, black, f"{red.net} at {ref}'s own pads")
-            if injection is not None:
+            if injection is not None and {red.net, black.net} == set(injection[0]):
                 maker.add(
                     "drop",
                     red,
                     black,
                     f"drop across {ref}'s own pads",
-                    drive=injection[0],
-                    amps=injection[1],
-                )
-        if injection is not None:
-            for red, black in _channel(case, ref):
-                maker.add(
-                    "drop",
-                    red,
-                    black,
-                    f"drop across {ref}",
                     drive=injection[0],
                     amps=injection[1],
                 )

@@ -152,6 +152,9 @@ class Case:
                 drive, amps = self._injection(placed)
                 if drive is None or amps is None:
                     continue
+                if {event.plus.net, event.minus.net} != set(drive):
+                    # Elsewhere than where the current flows a drop says little.
+                    continue
             noise = noise_of(event.mode, event.value, event.step, amps)
             if noise is not None and event.plus.net != event.minus.net:
                 yield Reading(

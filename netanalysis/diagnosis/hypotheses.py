@@ -48,7 +48,8 @@ def singles(
     pieces : mapping
         For each ref whose part was renewed: which pieces may be faulty.
     boost : mapping, optional
-        Factor on the prior of a part (looked burnt, was hot).
+        Factor on the prior of a part (looked burnt, was hot); of a healthy board
+        under the empty string.
     """
     boost = boost or {}
     weighted: list[tuple[tuple[Fault, int], float]] = []
@@ -58,7 +59,7 @@ def singles(
             mine = tuple(pieces.get(fault.ref, (0,)))
             weighted += [((fault, piece), weight) for piece in mine]
     total = sum(weight for _, weight in weighted) or 1.0
-    found = [Hypothesis((), math.log(HEALTHY))]
+    found = [Hypothesis((), math.log(HEALTHY * boost.get("", 1.0)))]
     share = math.log((1 - HEALTHY) / total)
     found += [
         Hypothesis((placed,), math.log(weight) + share) for placed, weight in weighted

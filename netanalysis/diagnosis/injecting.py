@@ -13,8 +13,15 @@ from ohmtrail.netanalysis.diagnosis.lifts import guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
+from ohmtrail.netanalysis.query import links_reach
 
-__all__ = ["Injecting", "heat_likelihood", "injection_now", "where_to_inject"]
+__all__ = [
+    "Injecting",
+    "heat_likelihood",
+    "injection_now",
+    "loads_near",
+    "where_to_inject",
+]
 
 #: Chance that the culprit is felt or seen to heat, and that a part beside it is
 #: taken for it (common practice, no source).
@@ -106,6 +113,18 @@ def _ohms_of(case: Case, ends: tuple[str, str]) -> float:
     return finite[-1] if finite else 1.0
 
 
+def loads_near(case: Case, nets: Iterable[str | None]) -> frozenset[str]:
+    """Return the loads of the rails at some nets and beyond their links."""
+    found: set[str] = set()
+    reached = {net for net in nets if net is not None and not case.view.is_ground(net)}
+    for net in tuple(reached):
+        reached.update(links_reach(case.view, net))
+    for rail in case.circuit.rails:
+        if rail.net in reached:
+            found.update(rail.loads)
+    return frozenset(found)
+
+
 def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
     """Return how likely each part is to be named as hot, shape (H, refs + 1).
 
@@ -114,9 +133,13 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
     refs = tuple(dict.fromkeys(f.ref for one in view.hypotheses for f, _ in one.faults))
     made = np.zeros((len(view.hypotheses), len(refs) + 1))
     index = {ref: i for i, ref in enumerate(refs)}
+    loads = [ref for ref in loads_near(view.case, (place.net,)) if ref in index]
     for h, one in enumerate(view.hypotheses):
         guilty = [f.ref for f, _ in one.faults if f.paths] if not place.again else []
         made[h, :-1] = _MISTAKEN / max(1, len(refs))
+        if not guilty and not place.again:
+            # What loads the rail by nature gets warm.
+            guilty = loads
         for ref in guilty:
             made[h, index[ref]] += _FELT / len(guilty)
         made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())

@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast, rows_of
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
 __all__ = ["Outlook", "outlook"]
@@ -105,7 +106,9 @@ class Outlook:
                 copper_sd=ohms_sd[members],
             )
             mean[members], sd[members] = forecast(imagined, batch, fitted)
-        return mean, sd
+        # A milliohm meter shows nothing of what is above its range.
+        top = [FOUR_WIRE_OHMS if r.mode == "four-wire" else np.inf for r in rows]
+        return np.minimum(mean, np.log(top)), sd
 
 
 def outlook(found: Posterior) -> Outlook:

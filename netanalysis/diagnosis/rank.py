@@ -8,6 +8,7 @@ import numpy as np
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.faults import Fault
+from ohmtrail.netanalysis.diagnosis.injecting import loads_near
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed, posterior
@@ -85,6 +86,9 @@ def weigh_log(case: Case) -> Posterior:
             boost[event.part] = boost.get(event.part, 1.0) * factor
         elif event.action == "inject":
             boost[event.part] = boost.get(event.part, 1.0) * _HOT
+            if event.part in loads_near(case, event.nets):
+                # A load gets warm by nature: nothing may be wrong at all.
+                boost[""] = boost.get("", 1.0) * _HOT
     if case.died_at >= 0:
         for ref in _hit_by_failure(case):
             boost[ref] = boost.get(ref, 1.0) * _DIED

@@ -3,12 +3,14 @@
 import math
 from typing import NamedTuple
 
-__all__ = ["DIODE_AMPS", "Noise", "noise_of"]
+__all__ = ["DIODE_AMPS", "FOUR_WIRE_OHMS", "Noise", "noise_of"]
 
 #: Test current of diode mode (REFERENCES I: about 1 mA).
 DIODE_AMPS = 1e-3
 #: Above this a reading says no more than "no short here", in ohms.
 _OPEN_OHMS = 2e5
+#: A milliohm meter may show OL from here on, in ohms.
+FOUR_WIRE_OHMS = 100.0
 #: In diode mode a junction hides what lies above it, in volts.
 _ASLEEP_VOLTS = 0.22
 
@@ -57,7 +59,7 @@ def noise_of(
     if mode == "four-wire":
         last = step / math.sqrt(12)
         if value >= _OPEN_OHMS:
-            return Noise(math.log(1e3), True, 0.0, 0.75e-3, 0.3e-3, 0.01)
+            return Noise(math.log(FOUR_WIRE_OHMS), True, 0.0, 0.75e-3, 0.3e-3, 0.01)
         least = max(value, 0.5 * step, 1e-4)
         sd = math.hypot(0.27e-3, last)
         return Noise(math.log(least), False, 0.0, 0.75e-3, sd, 5e-5)
