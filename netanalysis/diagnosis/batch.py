@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.diagnosis.copper import UNKNOWN_WAY, Copper, copper_between
 from ohmtrail.netanalysis.diagnosis.faults import Fault
-from ohmtrail.netanalysis.diagnosis.fit import Batch
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.problem import Batch
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 if TYPE_CHECKING:
-    from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
+    from ohmtrail.netanalysis.diagnosis.case import Case
+    from ohmtrail.netanalysis.diagnosis.readings import Reading, State
 
 __all__ = ["copper_arrays", "healthy_batch", "make_batch"]
 
@@ -50,7 +51,7 @@ class _Row:
             unknown = len(self.ranges) - 1
             self._path(case.columns[way.a, way.b], unknown, board, 0.0)
             if any(hand):
-                from ohmtrail.netanalysis.diagnosis.case import hand_node
+                from ohmtrail.netanalysis.diagnosis.readings import hand_node
 
                 ends = hand_node(fault.ref, way.a), hand_node(fault.ref, way.b)
                 self._path(case.columns[ends], unknown, hand, 0.0)
@@ -60,7 +61,7 @@ class _Row:
     def _open(
         self, fault: Fault, board: tuple[bool, ...], hand: tuple[bool, ...]
     ) -> None:
-        from ohmtrail.netanalysis.diagnosis.case import hand_node
+        from ohmtrail.netanalysis.diagnosis.readings import hand_node
 
         if fault.ref in self.case.shared:
             self.gone.append((fault.ref, board))

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import GateChain
-from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
 from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.diagnosis.readings import Reading, State
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = ["Candidate", "chain_pairs", "readings_worth", "usual_pairs"]

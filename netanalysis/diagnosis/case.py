@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -12,59 +12,29 @@ from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.copper import Copper
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
-from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline, timeline
+from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
 from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
-from ohmtrail.netanalysis.diagnosis.fit import Problem, predict
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths
-from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
+from ohmtrail.netanalysis.diagnosis.readings import (
+    Reading,
+    State,
+    hand_node,
+    readings_of,
+    state_of,
+)
 from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.network.build import board_scene, build_network
 from ohmtrail.netanalysis.network.elements import Resistance
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
-__all__ = ["Case", "Reading", "State", "hand_node", "state_of"]
+__all__ = ["Case"]
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
 #: Range of a meter's gain error, the same for all its readings (common practice).
 _GAIN = 0.0125
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """What is on the board, or which part is in the hand."""
-
-    off: frozenset[str] = frozenset()
-    renewed: frozenset[tuple[str, int]] = frozenset()
-    #: The part in the hand and which piece of its ref; None on the board.
-    hand: tuple[str, int] | None = None
-
-    def holds(self, ref: str, piece: int) -> bool:
-        """Whether this piece of a part is on the board."""
-        if self.hand is not None or ref in self.off:
-            return False
-        return piece == next((n for one, n in self.renewed if one == ref), 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One reading that takes part in the reasoning."""
-
-    line: int
-    mode: str
-    plus: ProbePoint
-    minus: ProbePoint
-    value: float
-    state: State
-    noise: Noise
-    #: The pair that the current goes through, where it is not the probes' own.
-    drive: tuple[str, str] | None = None
-
-
-def hand_node(ref: str, net: str) -> str:
-    """Return the node of a part's pins in the hand; named as on its board."""
-    return f"{ref} in the hand: {net}"
 
 
 class Case:
@@ -101,7 +71,7 @@ class Case:
             default=-1,
         )
         self.ground = circuit.ground[0] if circuit.ground else ""
-        self.readings = tuple(self._readings())
+        self.readings = tuple(readings_of(self.timeline, self.died_at))
         now = self.timeline.now
         self.now = state_of(now)
         asked = {
@@ -131,51 +101,6 @@ class Case:
         self.shared = frozenset(path.ref for path in self.common if path.ref)
         self._nodes = (*network.nodes, *hand_nodes)
         self.states = tuple(dict.fromkeys(one.state for one in self.readings))
-
-    # -- what was read -----------------------------------------------------
-
-    def _readings(self) -> Iterable[Reading]:
-        for i, placed in enumerate(self.timeline.placed):
-            event = placed.event
-            if i < self.died_at or event.action != "measure" or event.value is None:
-                continue
-            if event.plus is None or event.minus is None:
-                continue
-            if event.plus.net is None or event.minus.net is None:
-                continue
-            state = state_of(placed.epoch)
-            drive = None
-            amps = None
-            if event.off_the_board and event.part is not None:
-                state = State(hand=(event.part, placed.piece or 0))
-            elif event.mode == "drop":
-                drive, amps = self._injection(placed)
-                if drive is None or amps is None:
-                    continue
-                if {event.plus.net, event.minus.net} != set(drive):
-                    # Elsewhere than where the current flows a drop says little.
-                    continue
-            noise = noise_of(event.mode, event.value, event.step, amps)
-            if noise is not None and event.plus.net != event.minus.net:
-                yield Reading(
-                    event.line,
-                    event.mode,
-                    event.plus,
-                    event.minus,
-                    event.value,
-                    state,
-                    noise,
-                    drive,
-                )
-
-    def _injection(self, placed: Placed) -> tuple[tuple[str, str] | None, float | None]:
-        source = placed.injection
-        if source is None or source.plus is None or source.minus is None:
-            return None, None
-        ends = (source.plus.net, source.minus.net)
-        if ends[0] is None or ends[1] is None or not source.amps:
-            return None, None
-        return (ends[0], ends[1]), source.amps
 
     def piece(self, ref: str) -> int:
         """Return which piece of a part is on the board, or was lifted last."""
@@ -217,11 +142,15 @@ class Case:
                 mine.add(piece - 1)
         return {ref: tuple(sorted(mine)) for ref, mine in found.items()}
 
+    def _in_hand(self) -> set[str]:
+        """Return parts that were measured in the hand, or could be now."""
+        found = {one.state.hand[0] for one in self.readings if one.state.hand}
+        return found | set(self.now.off)
+
     def _hands(
         self, resistances: Iterable[Resistance]
     ) -> tuple[list[Resistance], list[str]]:
-        wanted = {one.state.hand[0] for one in self.readings if one.state.hand}
-        wanted |= set(self.now.off)
+        wanted = self._in_hand()
         made = [
             Resistance(
                 one.ref,
@@ -243,8 +172,7 @@ class Case:
 
     def _hand_loads(self, resistances: Iterable[Resistance]) -> Iterable[CommonPath]:
         """Yield what chips in the hand load a meter with: as wide as on the board."""
-        wanted = {one.state.hand[0] for one in self.readings if one.state.hand}
-        wanted |= set(self.now.off)
+        wanted = self._in_hand()
         loads = self.scene.loads
         for one in resistances:
             if one.ref in wanted and one.assumed:
@@ -279,8 +207,7 @@ class Case:
     def columns(self) -> dict[tuple[str, str], int]:
         """The column of every pair of nodes that can matter; 0 stands for none."""
         pairs: dict[tuple[str, str], int] = {}
-        hands = {one.state.hand[0] for one in self.readings if one.state.hand}
-        hands |= set(self.now.off)
+        hands = self._in_hand()
 
         def add(a: str, b: str) -> None:
             if (a, b) not in pairs:
@@ -473,11 +400,6 @@ def _openings(
             siemens = 1.0 / max(one.ohms, 1e-4)
             made.setdefault(one.ref, []).append(((one.a, one.b), siemens))
     return {ref: tuple(found) for ref, found in made.items()}
-
-
-def state_of(epoch: Epoch) -> State:
-    """Return what is on the board in an epoch."""
-    return State(epoch.off, epoch.renewed)
 
 
 def _ints(values: Iterable[int]) -> NDArray[np.intp]:

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.faults import Fault
-from ohmtrail.netanalysis.diagnosis.fit import Batch, Problem, predict, rows_of
 from ohmtrail.netanalysis.diagnosis.hitting_sets import minimal_hitting_sets
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, predict, rows_of
 
 __all__ = ["Conflict", "Consistency", "consistency"]
 

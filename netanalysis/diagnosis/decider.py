@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis import words
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
-from ohmtrail.netanalysis.diagnosis.case import Case, Reading
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
 from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.injecting import injection_now
@@ -18,6 +18,7 @@ from ohmtrail.netanalysis.diagnosis.lifts import lifts_worth
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
 from ohmtrail.netanalysis.diagnosis.reading_noise import noise_of
+from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = ["decide", "information"]

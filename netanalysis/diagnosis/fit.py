@@ -12,16 +12,15 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = [
-    "Batch",
-    "Fit",
-    "Problem",
-    "fit",
-    "forecast",
-    "predict",
-    "relevant",
-    "rows_of",
-]
+from ohmtrail.netanalysis.diagnosis.problem import (
+    Batch,
+    Problem,
+    all_readings,
+    rows_of,
+    spread,
+)
+
+__all__ = ["Fit", "fit", "forecast"]
 
 Floats = NDArray[np.float64]
 
@@ -44,69 +43,9 @@ _COOLING = (
     (0.005, False),
     (0.001, False),
 )
-#: An open part keeps a millionth of its conductance, so that no matrix is singular.
-_OPEN = 1.0 - 1e-6
 _STEP_MAX = 2.5
 #: How steeply a parameter outside its range counts, in log units.
 _EDGE = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """What is the same for every hypothesis."""
-
-    #: Transfer resistances, see `Coupling`.
-    q: Floats
-    #: Columns of the paths that every hypothesis has (loads, links), shape (M,).
-    common: NDArray[np.intp]
-    #: Log of their resistance: usual value, range ends; shape (M,).
-    common_log: Floats
-    common_low: Floats
-    common_high: Floats
-    #: Column of each reading, of the current that it is taken with (its own, or an
-    #: injection's), board state and logarithm of the value; shape (P,).
-    column: NDArray[np.intp]
-    drive: NDArray[np.intp]
-    state: NDArray[np.intp]
-    log_value: Floats
-    #: 1 where the leads count; their resistance is the last common unknown, the
-    #: meter's gain the last but one.
-    leads: Floats
-    #: What contact adds, and its spread, in ohms; shape (P,).
-    bias: Floats
-    bias_sd: Floats
-    #: Relative spread of the meter, and of what is assumed about the board.
-    meter_sd: Floats
-    doubt: Floats
-    #: Resistance of the healthy board at the reading, in ohms; the doubt is its.
-    healthy: Floats
-    #: Readings of "OL", or of junctions that hide what is above: at least this much.
-    at_least: NDArray[np.bool_]
-    states: int
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """Hypotheses side by side, padded to the same number of paths."""
-
-    #: Column of each fault path; 0 where padded, shape (H, C).
-    path: NDArray[np.intp]
-    #: Which unknown resistance each path has, shape (H, C).
-    unknown: NDArray[np.intp]
-    #: Whether it is there in each state, shape (H, S, C); False where padded.
-    there: NDArray[np.bool_]
-    #: A part gone open: its conductance is taken away, in siemens; else 0.
-    removed: Floats
-    #: Range of the unknown resistances, as logarithms, shape (H, F).
-    low: Floats
-    high: Floats
-    #: Whether an unknown is used at all, shape (H, F).
-    used: NDArray[np.bool_]
-    #: Whether each common path is there, shape (H, S, M).
-    common_there: NDArray[np.bool_]
-    #: Copper between the reading's pads and the fault, in ohms, shape (H, P).
-    copper: Floats
-    copper_sd: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,158 +63,6 @@ class Fit:
     #: plain wrong, shape (H, P).
     deviation: Floats
     wrong: Floats
-
-
-def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
-    """Return some rows of a batch."""
-    return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
-
-
-def _network(
-    problem: Problem, batch: Batch, common: Floats, fault: Floats, state: int
-) -> tuple[NDArray[np.intp], Floats]:
-    """Return the columns and conductances of all changing paths in a state."""
-    count = batch.path.shape[0]
-    index = np.concatenate(
-        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
-    )
-    g_common = np.exp(-common) * batch.common_there[:, state]
-    g_fault = np.exp(-np.take_along_axis(fault, batch.unknown, 1))
-    g_fault = np.where(batch.removed > 0, -batch.removed * _OPEN, g_fault)
-    g_fault = g_fault * batch.there[:, state]
-    return index, np.concatenate((g_common, g_fault), 1)
-
-
-def predict(
-    problem: Problem,
-    batch: Batch,
-    common: Floats,
-    fault: Floats,
-    columns: NDArray[np.intp],
-    state: int,
-    drives: NDArray[np.intp] | None = None,
-) -> tuple[Floats, Floats]:
-    """Return what is between pairs of nodes in a state, and what sets it.
-
-    With ``drives``, the voltage across each pair for 1 A through another pair.
-
-    Returns
-    -------
-    ohms : ndarray, shape (H, columns)
-    slope : ndarray, shape (H, columns, M + F)
-        Derivative of the resistance by each log resistance.
-    """
-    index, g = _network(problem, batch, common, fault, state)
-    kuu = problem.q[index[:, :, None], index[:, None, :]]
-    kub = problem.q[index[:, :, None], columns[None, None, :]]
-    matrix = kuu * g[:, None, :]
-    diagonal = np.arange(index.shape[1])
-    matrix[:, diagonal, diagonal] += 1.0
-    volts = np.linalg.solve(matrix, kub)
-    if drives is None or np.array_equal(columns, drives):
-        driven = volts
-        own = problem.q[columns, columns]
-    else:
-        kud = problem.q[index[:, :, None], drives[None, None, :]]
-        driven = np.linalg.solve(matrix, kud)
-        own = problem.q[columns, drives]
-    ohms = own - np.einsum("hmb,hm,hmb->hb", kub, g, driven)
-    each = np.maximum(g, 0.0)[:, :, None] * volts * driven
-    m = len(problem.common)
-    f = fault.shape[1]
-    slope = np.zeros((len(ohms), len(columns), m + f))
-    slope[:, :, :m] = each[:, :m].transpose(0, 2, 1)
-    for c in range(batch.path.shape[1]):
-        rows = np.arange(len(ohms))
-        slope[rows, :, m + batch.unknown[:, c]] += each[:, m + c]
-    return np.maximum(ohms, 1e-7), slope
-
-
-def _all_readings(
-    problem: Problem, batch: Batch, common: Floats, fault: Floats
-) -> tuple[Floats, Floats]:
-    count, size = batch.path.shape[0], len(problem.column)
-    width = common.shape[1] + fault.shape[1]
-    ohms = np.empty((count, size))
-    slope = np.empty((count, size, width))
-    for state in range(problem.states):
-        rows = np.flatnonzero(problem.state == state)
-        if len(rows):
-            ohms[:, rows], slope[:, rows] = predict(
-                problem,
-                batch,
-                common,
-                fault,
-                problem.column[rows],
-                state,
-                problem.drive[rows],
-            )
-    m = common.shape[1]
-    leads = np.exp(common[:, -1])[:, None] * problem.leads
-    slope[:, :, m - 1] += leads
-    gain = np.exp(common[:, -2])[:, None]
-    ohms = (ohms + leads) * gain
-    slope *= gain[:, :, None]
-    slope[:, :, m - 2] += ohms
-    return ohms, slope
-
-
-def relevant(
-    problem: Problem, batch: Batch, least: float = 0.02
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return which common unknowns, and which hypotheses, move any reading.
-
-    Parameters
-    ----------
-    problem : Problem
-    batch : Batch
-        The first row is the healthy board.
-    least : float
-        The smallest change of a log reading that counts: for an unknown that
-        doubles, or between a hypothesis and the healthy board.
-
-    Returns
-    -------
-    common : ndarray of bool, shape (M,)
-    telling : ndarray of bool, shape (H,)
-        Looked at with the faults at the low end and the middle of their ranges.
-    """
-    count = len(batch.low)
-    m = len(problem.common)
-    common = np.broadcast_to(problem.common_log, (count, m))
-    most = np.zeros(m)
-    telling = np.zeros(count, bool)
-    for weight in (0.0, 0.5):
-        fault = batch.low + weight * (batch.high - batch.low)
-        ohms, slope = _all_readings(problem, batch, common, fault)
-        total = ohms + problem.bias
-        share = np.abs(slope[:, :, :m]) / total[:, :, None]
-        if share.size:
-            most = np.maximum(most, share.max((0, 1)))
-            change = np.abs(np.log(total / total[0])).max(1)
-            telling |= change > least
-    telling |= (batch.copper != 0).any(1)
-    telling[0] = True
-    found: NDArray[np.bool_] = most > least
-    found[-2:] = True
-    return found, telling
-
-
-def _spread(
-    problem: Problem, batch: Batch, ohms: Floats, least: Floats | float = 0.0
-) -> Floats:
-    """Return the standard deviation of each log reading under each hypothesis.
-
-    ``least`` is what was read: the last digit of "47k" is nothing beside it, though
-    it is much beside what a hypothesis of a short expects.
-    """
-    total = ohms + problem.bias + batch.copper
-    open_part = problem.doubt * np.minimum(1.0, ohms / problem.healthy)
-    # A test voltage of some hundred millivolts wakes junctions above some ohms.
-    waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
-    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
-    spread = problem.meter_sd**2 + open_part**2 + waking**2 + absolute
-    return np.asarray(np.sqrt(spread), float)
 
 
 def _weigh(
@@ -372,9 +159,9 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
     mean, sd : ndarray, shape (H, P)
         Of the logarithm of the reading in ohms.
     """
-    ohms, slope = _all_readings(problem, batch, fitted.common, fitted.fault)
+    ohms, slope = all_readings(problem, batch, fitted.common, fitted.fault)
     total = ohms + problem.bias + batch.copper
-    sd = _spread(problem, batch, ohms)
+    sd = spread(problem, batch, ohms)
     by_log = slope / total[:, :, None]
     unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
     return np.log(total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
@@ -449,9 +236,9 @@ def _terms(
     trusting: bool = False,
 ) -> _Terms:
     m = len(problem.common)
-    ohms, slope = _all_readings(problem, batch, theta[:, :m], theta[:, m:])
+    ohms, slope = all_readings(problem, batch, theta[:, :m], theta[:, m:])
     total = ohms + problem.bias + batch.copper
-    sd = np.hypot(_spread(problem, batch, ohms, np.exp(problem.log_value)), blur)
+    sd = np.hypot(spread(problem, batch, ohms, np.exp(problem.log_value)), blur)
     off = problem.log_value - np.log(total)
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
-from ohmtrail.netanalysis.diagnosis.case import Case, Reading, State
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import (
     READ_SECONDS,
     fit_seconds,
@@ -17,6 +17,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
 from ohmtrail.netanalysis.diagnosis.gain import reading_gains
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.diagnosis.reading_noise import noise_of
+from ohmtrail.netanalysis.diagnosis.readings import Reading, State
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = ["Lift", "guilty_rail", "lift_gains", "lifts_worth", "low_net"]

@@ -8,18 +8,20 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import copper_arrays, make_batch
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
-from ohmtrail.netanalysis.diagnosis.case import Case, State
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
     READ_SECONDS,
     fit_seconds,
     replace_seconds,
 )
-from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast, rows_of
+from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
+from ohmtrail.netanalysis.diagnosis.readings import State
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
 __all__ = ["Outlook", "outlook"]

@@ -9,16 +9,10 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import (
-    Batch,
-    Fit,
-    Problem,
-    fit,
-    relevant,
-    rows_of,
-)
+from ohmtrail.netanalysis.diagnosis.fit import Fit, fit
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
 from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, relevant, rows_of
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 

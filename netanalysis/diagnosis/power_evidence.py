@@ -2,8 +2,9 @@
 
 import math
 
-from ohmtrail.netanalysis.diagnosis.case import Case, state_of
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.readings import state_of
 
 __all__ = ["power_evidence"]
 

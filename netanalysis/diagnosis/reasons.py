@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.board import Pin
-from ohmtrail.netanalysis.diagnosis.case import Case, Reading
+from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
+from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.diagnosis.words import fault_words, ohms_text
 
 __all__ = ["against", "because", "cleared_parts", "wrong_lines"]

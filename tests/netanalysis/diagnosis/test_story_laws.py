@@ -11,11 +11,11 @@ import pytest
 from _stories import FOUND, HAVE, ONE_NEW_DIED, PLAIN, RAILS, STAGES
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
-from ohmtrail.netanalysis.diagnosis.case import State
-from ohmtrail.netanalysis.diagnosis.fit import predict
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
+from ohmtrail.netanalysis.diagnosis.problem import predict
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
+from ohmtrail.netanalysis.diagnosis.readings import State
 
 
 @pytest.fixture

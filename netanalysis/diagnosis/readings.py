@@ -1,0 +1,97 @@
+"""The readings of a log, each with the state of the board that it belongs to."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline
+from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.probe_points import ProbePoint
+
+__all__ = ["Reading", "State", "hand_node", "readings_of", "state_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What is on the board, or which part is in the hand."""
+
+    off: frozenset[str] = frozenset()
+    renewed: frozenset[tuple[str, int]] = frozenset()
+    #: The part in the hand and which piece of its ref; None on the board.
+    hand: tuple[str, int] | None = None
+
+    def holds(self, ref: str, piece: int) -> bool:
+        """Whether this piece of a part is on the board."""
+        if self.hand is not None or ref in self.off:
+            return False
+        return piece == next((n for one, n in self.renewed if one == ref), 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading that takes part in the reasoning."""
+
+    line: int
+    mode: str
+    plus: ProbePoint
+    minus: ProbePoint
+    value: float
+    state: State
+    noise: Noise
+    #: The pair that the current goes through, where it is not the probes' own.
+    drive: tuple[str, str] | None = None
+
+
+def hand_node(ref: str, net: str) -> str:
+    """Return the node of a part's pins in the hand; named as on its board."""
+    return f"{ref} in the hand: {net}"
+
+
+def state_of(epoch: Epoch) -> State:
+    """Return what is on the board in an epoch."""
+    return State(epoch.off, epoch.renewed)
+
+
+def readings_of(timeline: Timeline, since: int) -> Iterable[Reading]:
+    """Yield the readings from an event on that say something about resistance."""
+    for i, placed in enumerate(timeline.placed):
+        event = placed.event
+        if i < since or event.action != "measure" or event.value is None:
+            continue
+        if event.plus is None or event.minus is None:
+            continue
+        if event.plus.net is None or event.minus.net is None:
+            continue
+        state = state_of(placed.epoch)
+        drive = None
+        amps = None
+        if event.off_the_board and event.part is not None:
+            state = State(hand=(event.part, placed.piece or 0))
+        elif event.mode == "drop":
+            drive, amps = _injection(placed)
+            if drive is None or amps is None:
+                continue
+            if {event.plus.net, event.minus.net} != set(drive):
+                # Elsewhere than where the current flows a drop says little.
+                continue
+        noise = noise_of(event.mode, event.value, event.step, amps)
+        if noise is not None and event.plus.net != event.minus.net:
+            yield Reading(
+                event.line,
+                event.mode,
+                event.plus,
+                event.minus,
+                event.value,
+                state,
+                noise,
+                drive,
+            )
+
+
+def _injection(placed: Placed) -> tuple[tuple[str, str] | None, float | None]:
+    source = placed.injection
+    if source is None or source.plus is None or source.minus is None:
+        return None, None
+    ends = (source.plus.net, source.minus.net)
+    if ends[0] is None or ends[1] is None or not source.amps:
+        return None, None
+    return (ends[0], ends[1]), source.amps
