@@ -15,7 +15,7 @@ from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
 from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
 from ohmtrail.netanalysis.diagnosis.log import Log
-from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths
+from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths, openings
 from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
 from ohmtrail.netanalysis.diagnosis.readings import (
     Reading,
@@ -96,7 +96,7 @@ class Case:
         hands, hand_nodes = self._hands(network.resistances)
         self.common = (*common, *self._hand_loads(network.resistances))
         self._fixed = (*fixed, *hands)
-        self._opening = _openings(self._fixed, self.faults)
+        self._opening = openings(self._fixed, self.faults)
         #: Parts whose resistance is an unknown of its own.
         self.shared = frozenset(path.ref for path in self.common if path.ref)
         self._nodes = (*network.nodes, *hand_nodes)
@@ -388,18 +388,6 @@ class Case:
         # Beside one another, four-wire readings share what is not known of the rail.
         shared = np.where(raw.leads > 0, 1.0, 0.05)
         return replace(raw, doubt=np.minimum(doubt, 2.5) * shared, healthy=healthy)
-
-
-def _openings(
-    fixed: Iterable[Resistance], faults: Iterable[Fault]
-) -> dict[str, tuple[tuple[tuple[str, str], float], ...]]:
-    refs = {fault.ref for fault in faults if fault.open}
-    made: dict[str, list[tuple[tuple[str, str], float]]] = {}
-    for one in fixed:
-        if one.ref in refs and one.a != one.b:
-            siemens = 1.0 / max(one.ohms, 1e-4)
-            made.setdefault(one.ref, []).append(((one.a, one.b), siemens))
-    return {ref: tuple(found) for ref, found in made.items()}
 
 
 def _ints(values: Iterable[int]) -> NDArray[np.intp]:

@@ -10,13 +10,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.network.elements import Network, Resistance
 from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD
 from ohmtrail.netanalysis.network.scene import Scene
 from ohmtrail.netanalysis.switch_paths import switch_paths
 from ohmtrail.netanalysis.verdict import rail_class
 
-__all__ = ["CommonPath", "common_paths"]
+__all__ = ["CommonPath", "common_paths", "openings", "volts_at_least"]
 
 #: More links than this are left at their usual value, the farthest ones.
 _LINKS_MAX = 60
@@ -280,3 +281,16 @@ def _near(circuit: Circuit, scene: Scene, asked: Iterable[str]) -> dict[str, int
                 distance[other] = distance[here] + 1
                 queue.append(other)
     return distance
+
+
+def openings(
+    fixed: Iterable[Resistance], faults: Iterable[Fault]
+) -> dict[str, tuple[tuple[tuple[str, str], float], ...]]:
+    """Return what goes when a part goes open: by ref, node pairs and their siemens."""
+    refs = {fault.ref for fault in faults if fault.open}
+    made: dict[str, list[tuple[tuple[str, str], float]]] = {}
+    for one in fixed:
+        if one.ref in refs and one.a != one.b:
+            siemens = 1.0 / max(one.ohms, 1e-4)
+            made.setdefault(one.ref, []).append(((one.a, one.b), siemens))
+    return {ref: tuple(found) for ref, found in made.items()}
