@@ -178,13 +178,13 @@ def _print(count: Counter[tuple[str, str]]) -> None:
         print(f"{count['all', 'answered']} of {asked} points got a range")
     print(f"{'over':28} {'n':>5} {'in range':>9} {'displayed':>10} {'< factor 3':>11}")
     families = sorted(family for family, what in count if what == "n")
-    total = Counter({w: sum(count[f, w] for f in families) for w in _COLUMNS})
-    for family in [*families, "all of them"]:
-        row = (
-            total
-            if family == "all of them"
-            else Counter({w: count[family, w] for w in _COLUMNS})
-        )
+    both = [family for family in families if family in ("gate", "resistor")]
+    groups = {family: [family] for family in families}
+    if len(both) == 2:
+        groups["resistors and gates"] = both
+    groups["all of them"] = families
+    for family, some in groups.items():
+        row = Counter({w: sum(count[f, w] for f in some) for w in _COLUMNS})
         if row["n"]:
             shares = [100 * row[w] / row["n"] for w in _COLUMNS[1:]]
             print(f"{family:28} {row['n']:5} {shares[0]:8.1f}% {shares[1]:9.1f}%"
