@@ -55,7 +55,7 @@ def noise_of(
         if value >= _OPEN_OHMS:
             return Noise(math.log(_OPEN_OHMS), True, 1.0, 0.05, 0.05, 0.01)
         least = max(value, 0.5 * step, 0.02)
-        return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.035, last), 0.003)
+        return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.05, last), 0.005)
     if mode == "four-wire":
         last = step / math.sqrt(12)
         if value >= _OPEN_OHMS:
