@@ -7,13 +7,10 @@ paths needs: each is a low-rank change of Q (Woodbury), and the board itself is
 never solved again.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array, csc_array
-from scipy.sparse.csgraph import connected_components
-from scipy.sparse.linalg import splu
 
 from ohmtrail.netanalysis.network.elements import Resistance
 
@@ -25,6 +22,8 @@ _TIE_SIEMENS = 1e-6
 #: A part marked 0 ohms has this much, in ohms.
 _LEAST_OHMS = 1e-4
 _BLOCK = 256
+#: Up to so many nodes the matrix is held whole.
+_DENSE_MAX = 1000
 
 
 class Coupling:
@@ -66,13 +65,7 @@ class Coupling:
         )
         self._paths = paths
         self._a, self._b, self._g = a, b, g
-        laplacian = _laplacian(size, a, b, g)
-        self._solve = splu(
-            laplacian,
-            permc_spec="MMD_AT_PLUS_A",
-            diag_pivot_thresh=0.0,
-            options={"SymmetricMode": True},
-        ).solve
+        self._solve = _solver(size, a, b, g)
         plus = np.array([self._node[one] for one, _ in pairs], np.intp)
         minus = np.array([self._node[one] for _, one in pairs], np.intp)
         count = len(pairs)
@@ -129,19 +122,61 @@ def _spread(path: Resistance) -> float:
     return float(np.log(max(high, low) / low) / 3.46)
 
 
-def _laplacian(
+def _solver(
     size: int,
     a: NDArray[np.intp],
     b: NDArray[np.intp],
     g: NDArray[np.float64],
-) -> csc_array:
-    rows = np.concatenate((a, b, a, b))
-    columns = np.concatenate((a, b, b, a))
-    values = np.concatenate((g, g, -g, -g))
-    graph = coo_array((np.ones(len(a)), (a, b)), shape=(size, size))
-    _, island = connected_components(graph, directed=False)
-    _, first = np.unique(island, return_index=True)
-    rows = np.concatenate((rows, first))
-    columns = np.concatenate((columns, first))
-    values = np.concatenate((values, np.full(len(first), _TIE_SIEMENS)))
-    return csc_array(coo_array((values, (rows, columns)), shape=(size, size)))
+) -> Callable[[NDArray[np.float64]], NDArray[np.float64]]:
+    """Return what solves the conductance matrix for columns of currents.
+
+    Small boards are solved dense: importing the sparse solver takes longer than that.
+    """
+    first = _firsts(size, a, b)
+    if size <= _DENSE_MAX:
+        matrix = np.zeros((size, size))
+        np.add.at(matrix, (a, a), g)
+        np.add.at(matrix, (b, b), g)
+        np.add.at(matrix, (a, b), -g)
+        np.add.at(matrix, (b, a), -g)
+        matrix[first, first] += _TIE_SIEMENS
+        inverse = np.linalg.inv(matrix)
+
+        def dense(block: NDArray[np.float64]) -> NDArray[np.float64]:
+            x = inverse @ block
+            return np.asarray(x + inverse @ (block - matrix @ x), float)
+
+        return dense
+    from scipy.sparse import coo_array, csc_array
+    from scipy.sparse.linalg import splu
+
+    rows = np.concatenate((a, b, a, b, first))
+    columns = np.concatenate((a, b, b, a, first))
+    values = np.concatenate((g, g, -g, -g, np.full(len(first), _TIE_SIEMENS)))
+    factor = splu(
+        csc_array(coo_array((values, (rows, columns)), shape=(size, size))),
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
+
+    def sparse(block: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(factor.solve(block), float)
+
+    return sparse
+
+
+def _firsts(size: int, a: NDArray[np.intp], b: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return the first node of every island."""
+    head = list(range(size))
+
+    def find(node: int) -> int:
+        while head[node] != node:
+            head[node] = head[head[node]]
+            node = head[node]
+        return node
+
+    for one, other in zip(a.tolist(), b.tolist(), strict=True):
+        low, high = sorted((find(one), find(other)))
+        head[high] = low
+    return np.array([node for node in range(size) if find(node) == node], np.intp)
