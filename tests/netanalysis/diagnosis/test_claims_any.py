@@ -1,6 +1,6 @@
 """Whatever is typed is a suggestion with parts of the board, or one error line."""
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ohmtrail.netanalysis.diagnosis.claim_parts import focus_of
@@ -16,29 +16,30 @@ WORDS = (
 ).split()
 
 
-@settings(
-    max_examples=300,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+TEXTS = st.one_of(
+    st.lists(st.sampled_from(WORDS), max_size=7).map(" ".join), st.text(max_size=30)
 )
-@given(
-    st.one_of(
-        st.lists(st.sampled_from(WORDS), max_size=7).map(" ".join), st.text(max_size=30)
-    )
-)
-def test_a_claim_or_one_line(demo, log_of, text):
+
+
+def test_a_claim_or_one_line(demo, log_of):
     view = view_of(demo)
     focus = focus_of(demo, view, log_of("lift,Q501,,,,,"))
-    meanings, error = (), ""
-    try:
-        meanings = parse_claim(text, demo, view, focus)
-    except ClaimError as found:
-        error = str(found)
-    assert bool(meanings) != bool(error)
-    assert len(error.splitlines()) <= 1
-    for claim in meanings:
-        assert claim.items
-        for item in claim.items:
-            assert item.parts or item.nets
-            assert all(view.fitted(ref) for ref in item.parts)
-            assert all(ref in demo.board.part_by_ref for ref in item.parts)
+
+    @settings(max_examples=300, deadline=None)
+    @given(TEXTS)
+    def check(text):
+        meanings, error = (), ""
+        try:
+            meanings = parse_claim(text, demo, view, focus)
+        except ClaimError as found:
+            error = str(found)
+        assert bool(meanings) != bool(error)
+        assert len(error.splitlines()) <= 1
+        for claim in meanings:
+            assert claim.items
+            for item in claim.items:
+                assert item.parts or item.nets
+                assert all(view.fitted(ref) for ref in item.parts)
+                assert all(ref in demo.board.part_by_ref for ref in item.parts)
+
+    check()
