@@ -162,6 +162,8 @@ class _Reader:
                 made[-1] = [
                     [_either(one[-1], other[0])]
                     if one[-1].fault == other[0].fault
+                    and one[-1].parts
+                    and other[0].parts
                     else [*one, *other]
                     for one in made[-1]
                     for other in options

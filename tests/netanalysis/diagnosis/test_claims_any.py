@@ -43,3 +43,9 @@ def test_a_claim_or_one_line(demo, log_of):
                 assert all(ref in demo.board.part_by_ref for ref in item.parts)
 
     check()
+
+
+def test_bridges_between_nets_that_are_listed_keep_their_nets(demo):
+    """Found by chance words; the nets of either were lost."""
+    (claim,) = parse_claim("VMAIN or bridge VMAIN", demo, view_of(demo))
+    assert [item.nets for item in claim.items] == [("VMAIN",), ("VMAIN",)]
