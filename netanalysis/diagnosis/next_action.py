@@ -22,7 +22,12 @@ from ohmtrail.netanalysis.diagnosis.injecting import (
     injection_now,
     where_to_inject,
 )
-from ohmtrail.netanalysis.diagnosis.lifts import Lift, lift_gains, lifts_worth
+from ohmtrail.netanalysis.diagnosis.lifts import (
+    Lift,
+    guilty_rail,
+    lift_gains,
+    lifts_worth,
+)
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
 
@@ -76,8 +81,14 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
     have = tuple(have)
     view = outlook(found)
     choices = [one for one in _choices(view, have) if one.worth > 0]
-    if choices:
-        best = max(choices, key=lambda one: one.worth)
+    best = max(choices, key=lambda one: one.worth, default=None)
+    if best is None or best.lift is not None:
+        # Before anything is lifted: the first of a row of readings tells nothing by
+        # itself, and all the others are held against it.
+        first = _first_of_a_row(view, have)
+        if first is not None:
+            return words.measure_action(view, first)
+    if best is not None:
         return _action(view, best)
     end = view.ends[view.best_end()]
     whole = float(view.chance[view.ends.index(frozenset())])
@@ -89,6 +100,24 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
             return words.try_action(view, tried, end)
         return words.replace_action(view, end)
     return before_power.next_check(view, have)
+
+
+def _first_of_a_row(view: Outlook, have: Sequence[str]) -> Candidate | None:
+    """Return the first milliohm reading at the guilty rail, None if one was taken."""
+    case = view.case
+    ends = guilty_rail(view)
+    if "four-wire" not in have or ends is None or len(view.ends) == 1:
+        return None
+    wanted = set(ends)
+    for one in case.readings:
+        if {one.plus.net, one.minus.net} == wanted and one.mode == "four-wire":
+            if one.state == case.now:
+                return None
+    for candidate in readings_worth(case, view.suspects(), ("four-wire",)):
+        one = candidate.reading
+        if {one.plus.net, one.minus.net} == wanted and one.state == case.now:
+            return candidate
+    return None
 
 
 def _worth_trying(view: Outlook, end: frozenset[str]) -> str | None:
