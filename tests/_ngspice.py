@@ -32,6 +32,10 @@ _NO_TRANSIENT = "optran 1 1 1 0 0 0"
 _CHUNK = 25
 #: Source of a voltage: so many ohms in series.
 _SOURCE_OHMS = 1e-2
+#: A resistor adds its siemens to those of all others at its nodes, and a milliohm
+#: takes the last digits from a megohm beside it.  Without junctions, what is below so
+#: many ohms is a voltage instead, set by the current through it.
+_SMALL_OHMS = 1.0
 
 
 def deck(network: Network, corner: str = "typical", *, junctions: bool = True) -> str:
@@ -43,6 +47,9 @@ def deck(network: Network, corner: str = "typical", *, junctions: bool = True) -
         a, b = number[one.a], number[one.b]
         if ohms == 0.0:
             lines.append(f"V0_{k} {a} {b} 0")
+        elif ohms < _SMALL_OHMS and not junctions:
+            lines.append(f"VS{k} {a} m{k} 0")
+            lines.append(f"HS{k} m{k} {b} VS{k} {ohms!r}")
         elif math.isfinite(ohms):
             lines.append(f"R{k} {a} {b} {ohms!r}")
     for k, one in enumerate(network.junctions if junctions else ()):

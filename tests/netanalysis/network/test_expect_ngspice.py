@@ -1,6 +1,7 @@
 """Real boards against ngspice: the same network, 200 random pairs of probes a board.
 
-The expected values are ngspice's, from a deck written out of the network.
+The expected values are ngspice's, from a deck written out of the network, and for
+resistances exact elimination in fractions as well.
 """
 
 import math
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 from _labels import labelled, show
 from _ngspice import readings, takes
+from _resistors import exact_ohms
 
 from ohmtrail.netanalysis.network.board_state import AS_DRAWN
 from ohmtrail.netanalysis.network.build import build_network
@@ -85,13 +87,12 @@ def test_resistances_are_ngspices(labelled_board, faulty):
     ours = solver.resistances(pairs)
     joined = [k for k in range(PAIRS) if math.isfinite(ours[k])]
     theirs = readings(network, [pairs[k] for k in joined], 1.0, junctions=False)
-    # What double precision leaves ngspice of paths of so unequal size.
-    least = min(r.ohms for r in network.resistances)
+    assert ours == pytest.approx([exact_ohms(network, *p) for p in pairs], rel=1e-9)
     worst = 0.0
     for k, ohms in zip(joined, theirs, strict=True):
         error = abs(ours[k] - ohms) / ohms
         worst = max(worst, error)
-        assert error <= 1e-6 + 4e-16 * ohms / least, pairs[k]
+        assert error <= 1e-6, pairs[k]
         flows = solver.voltages(*pairs[k]).amps
         _check_kirchhoff(
             network, (flows, [0.0] * len(network.junctions)), *pairs[k], 1.0
