@@ -10,6 +10,7 @@ from ohmtrail.netanalysis.injection_reach import (
     ReachedRail,
 )
 from ohmtrail.netanalysis.nearest import NotOnBoardError
+from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["AMPS_START", "Heat", "InjectAnswer", "heat_of", "inject"]
@@ -178,7 +179,7 @@ def inject(
     by_net = {one.net: one for one in reach.details}
     setter = by_net.get(reach.set_by or "")
     own = by_net[net].volts
-    ground = circuit.ground[0]
+    ground = own_ground(index.view, net)
     plus, minus = (ground, net) if own is not None and own < 0 else (net, ground)
     heat = None
     if ohms is not None and reach.volts_max is not None:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["copper_arrays", "healthy_batch", "make_batch"]
 
+#: A load takes its current at many pads (common practice, no source), in ohms.
+_SPREAD_LOAD_SD = 0.15e-3
+
 
 def healthy_batch(case: "Case", states: Sequence["State"]) -> Batch:
     """Return the batch of the one hypothesis that nothing is wrong."""
@@ -97,8 +100,12 @@ def copper_arrays(
     if not near:
         return ohms, sd
     rows: dict[tuple[str, ...], NDArray[np.float64]] = {}
+    nowhere = np.tile(np.array(UNKNOWN_WAY), (2, len(near), 1))
+    healthy = _healthy_ways(case, [readings[p] for p in near])
     for h, hypothesis in enumerate(hypotheses):
-        found = np.tile(np.array(UNKNOWN_WAY), (2, len(near), 1))
+        # Without a short the current goes where it always goes: to the loads.
+        shorted = any(fault.paths for fault, _ in hypothesis.faults)
+        found = (nowhere if shorted else healthy).copy()
         told = np.zeros((2, len(near)), bool)
         for fault, _ in hypothesis.faults:
             key = (fault.ref, *fault.nets)
@@ -130,15 +137,37 @@ def _ways(
     return made
 
 
+def _healthy_ways(case: "Case", readings: Sequence["Reading"]) -> NDArray[np.float64]:
+    """Return the copper from each probe to the main loads of its rail, (2, P, 2)."""
+    made = np.tile(np.array(UNKNOWN_WAY), (2, len(readings), 1))
+    for p, one in enumerate(readings):
+        loads = [
+            ref
+            for net in (one.plus.net, one.minus.net)
+            for ref in case.main_loads(net or "")
+        ]
+        for side, point in enumerate((one.plus, one.minus)):
+            carries = one.mode == "four-wire"
+            ways = [
+                copper_between(case.pad(point), pin, carries=carries)
+                for ref in loads
+                for pin in _at(case, ref, point.net or "")
+            ]
+            if ways:
+                best = min(ways, key=lambda way: way.ohms)
+                made[side, p] = best.ohms, max(best.sd, _SPREAD_LOAD_SD)
+    return made
+
+
+def _at(case: "Case", ref: str, net: str) -> tuple[Pin, ...]:
+    return case.view.pins_on(ref, net)
+
+
 def _nearest(case: "Case", fault: Fault, point: ProbePoint, carries: bool) -> Copper:
     pad = case.pad(point)
-    pins = _pads(case, fault, point.net or "")
+    pins = _at(case, fault.ref, point.net or "")
     ways = [copper_between(pad, pin, carries=carries) for pin in pins]
     return min(ways, key=lambda way: way.ohms, default=UNKNOWN_WAY)
-
-
-def _pads(case: "Case", fault: Fault, net: str) -> tuple[Pin, ...]:
-    return case.view.pins_on(fault.ref, net)
 
 
 def make_batch(

@@ -93,10 +93,10 @@ def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
                 yield red, black, f"{about}, with the new parts in place"
     for net in rails:
         if case.ground and (net in low or not renewed):
-            yield net, case.ground, f"{net} to ground, as the board is now"
+            yield net, case.ground_of(net), f"{net} to ground, as the board is now"
     for net in rails:
         if case.ground and not _read_ever(case, net):
-            yield net, case.ground, f"{net} to ground: no second short"
+            yield net, case.ground_of(net), f"{net} to ground: no second short"
 
 
 def _touched(case: Case, stage: Stage) -> bool:
@@ -140,7 +140,7 @@ def _last_power_line(case: Case) -> int:
 
 
 def _read_ever(case: Case, net: str) -> bool:
-    ends: set[str | None] = {net, case.ground}
+    ends: set[str | None] = {net, case.ground_of(net)}
     since = _last_power_line(case)
     return _unreachable(case, ends) or any(
         {one.plus.net, one.minus.net} == ends
@@ -186,7 +186,7 @@ def _power(view: Outlook) -> Action:
         "at once if the limit holds or anything heats",
         POWER_SECONDS,
         plus=net,
-        minus=case.ground,
+        minus=case.ground_of(net),
         volts_max=volts,
         amps_start=_AMPS_START,
         expected=(

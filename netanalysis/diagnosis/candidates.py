@@ -64,7 +64,7 @@ def usual_pairs(case: Case) -> Iterator[tuple[str, str]]:
     """Yield the node pairs of every reading that `readings_worth` may propose."""
     for rail in case.circuit.rails:
         if not case.view.is_ground(rail.net) and case.ground:
-            yield rail.net, case.ground
+            yield rail.net, case.ground_of(rail.net)
     for stage in case.circuit.stages:
         for chain in stage.gate_chains:
             for red, black, _ in chain_pairs(case, chain):
@@ -185,10 +185,10 @@ def readings_worth(
     """
     maker = _Maker(case, frozenset(have))
     view = case.view
-    ground = case.ground
     refs = list(dict.fromkeys(suspects))[:_SUSPECTS_MAX]
     for rail in case.circuit.rails:
         if not view.is_ground(rail.net):
+            ground = case.ground_of(rail.net)
             maker.add("resistance", rail.net, ground, f"{rail.net} to ground")
     for ref in sorted(case.now.off):
         piece = case.piece(ref)

@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.copper import Copper
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
 from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
+from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths, openings
 from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
@@ -26,7 +27,7 @@ from ohmtrail.netanalysis.diagnosis.readings import (
 )
 from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.network.build import board_scene, build_network
-from ohmtrail.netanalysis.network.elements import Resistance
+from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = ["Case"]
@@ -59,6 +60,8 @@ class Case:
         self.log = log
         #: Copper between pads, as it is asked for: by (probe, ref, carries).
         self.copper: dict[tuple[str, str, bool], Copper] = {}
+        self._main_loads: dict[str, tuple[str, ...]] = {}
+        self._grounds: dict[str, str] = {}
         self.view = view_of(circuit)
         self.scene = board_scene(circuit, self.view)
         self.timeline: Timeline = timeline(log.events)
@@ -93,8 +96,10 @@ class Case:
         network = build_network(circuit, scene=self.scene)
         self.common: tuple[CommonPath, ...]
         common, fixed = common_paths(self.scene, circuit, network, asked, moved)
-        hands, hand_nodes = self._hands(network.resistances)
-        self.common = (*common, *self._hand_loads(network.resistances))
+        hand = self._in_hand()
+        hands, hand_nodes = hand_paths(self.view, network.resistances, hand)
+        loads = hand_loads(self.scene.loads, network.resistances, hand)
+        self.common = (*common, *loads)
         self._fixed = (*fixed, *hands)
         self._opening = openings(self._fixed, self.faults)
         #: Parts whose resistance is an unknown of its own.
@@ -117,6 +122,27 @@ class Case:
             and one.event.part
             and i > self.died_at
         )
+
+    def ground_of(self, net: str) -> str:
+        """Return the ground that a rail is read against, empty where none is known."""
+        found = self._grounds.get(net)
+        if found is None:
+            found = self._grounds[net] = own_ground(self.view, net)
+        return found
+
+    def main_loads(self, rail: str) -> tuple[str, ...]:
+        """Return the chips that take most of a rail's current: most pins on it."""
+        found = self._main_loads.get(rail)
+        if found is None:
+            known = next((one for one in self.circuit.rails if one.net == rail), None)
+            pins = {
+                ref: len(self.view.pins_on(ref, rail))
+                for ref in (known.loads if known is not None else ())
+            }
+            most = max(pins.values(), default=0)
+            found = tuple(ref for ref, count in pins.items() if 2 * count > most)
+            self._main_loads[rail] = found
+        return found
 
     def _pieces(self) -> dict[str, tuple[int, ...]]:
         """Return, for every part that was renewed, which pieces may be faulty.
@@ -146,47 +172,6 @@ class Case:
         """Return parts that were measured in the hand, or could be now."""
         found = {one.state.hand[0] for one in self.readings if one.state.hand}
         return found | set(self.now.off)
-
-    def _hands(
-        self, resistances: Iterable[Resistance]
-    ) -> tuple[list[Resistance], list[str]]:
-        wanted = self._in_hand()
-        made = [
-            Resistance(
-                one.ref,
-                hand_node(one.ref, one.a),
-                hand_node(one.ref, one.b),
-                one.ohms,
-                one.ohms_low,
-                one.ohms_high,
-                one.because,
-                one.assumed,
-            )
-            for one in resistances
-            if one.ref in wanted and not one.assumed
-        ]
-        nodes = [
-            hand_node(ref, net) for ref in sorted(wanted) for net in self.view.nets(ref)
-        ]
-        return made, nodes
-
-    def _hand_loads(self, resistances: Iterable[Resistance]) -> Iterable[CommonPath]:
-        """Yield what chips in the hand load a meter with: as wide as on the board."""
-        wanted = self._in_hand()
-        loads = self.scene.loads
-        for one in resistances:
-            if one.ref in wanted and one.assumed:
-                if (one.ref, one.a) not in loads and (one.ref, one.b) not in loads:
-                    continue
-                yield CommonPath(
-                    "",
-                    hand_node(one.ref, one.a),
-                    hand_node(one.ref, one.b),
-                    one.ohms,
-                    one.ohms_low,
-                    one.ohms_high,
-                    one.ref,
-                )
 
     # -- the numbers -------------------------------------------------------
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from ohmtrail.netanalysis.circuit import Circuit, GateChain
 from ohmtrail.netanalysis.failure_rates import short_rate
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.own_ground import own_ground
 
 __all__ = ["Fault", "FaultPath", "all_faults", "chain_faults"]
 
@@ -137,6 +138,9 @@ def _chip_faults(
             found.setdefault(pin.net, pin.number)
     rails = sum(1 for net in found if net in view.rails) or 1
     for net, number in found.items():
+        if len(grounds) > 1:
+            own = own_ground(view, net)
+            ground = own if own in grounds else grounds[0]
         share = weight / rails if net in view.rails else weight * 0.05
         yield Fault(
             ref,

@@ -30,21 +30,38 @@ class Stakes:
 
     #: Which hypotheses each end is right for, shape (H, K).
     right: Floats
-    #: Seconds of each end, and what a wrong one costs on top, shape (K,).
+    #: Seconds of each end, shape (K,).
     seconds: Floats
+    #: What each end costs on top where it is wrong, by hypothesis, shape (H, K).
     wrong_seconds: Floats
+
+    def wrong(self, belief: Floats) -> Floats:
+        """Return what each end costs where it is wrong, on average, shape (N, K)."""
+        missed = 1.0 - self.right
+        left = belief @ missed
+        total = belief @ (missed * self.wrong_seconds)
+        usual: Floats = np.where(
+            left > 1e-9, total / np.maximum(left, 1e-9), self.wrong_seconds.max(0)
+        )
+        return usual
+
+    def worth(self, belief: Floats) -> Floats:
+        """Return the chance of each end for its cost, shape (N, K)."""
+        found: Floats = belief @ self.right / (self.seconds + self.wrong(belief))
+        return found
 
     def value(self, belief: Floats) -> Floats:
         """Return the expected seconds to the end, belief of shape (N, H)."""
         chance = belief @ self.right
-        cost = self.seconds + self.wrong_seconds
-        order = np.argsort(-chance / cost, axis=1)
+        wrong_seconds = self.wrong(belief)
+        order = np.argsort(-chance / (self.seconds + wrong_seconds), axis=1)
         sorted_chance = np.take_along_axis(chance, order, 1)
         before = np.cumsum(sorted_chance, 1) - sorted_chance
         left = np.clip(1.0 - before, 0.0, 1.0)
         seconds = self.seconds[order] * left
         # The end that is right costs its seconds alone.
-        wrong = self.wrong_seconds[order] * np.clip(left - sorted_chance, 0.0, 1.0)
+        wrong = np.take_along_axis(wrong_seconds, order, 1)
+        wrong = wrong * np.clip(left - sorted_chance, 0.0, 1.0)
         total: Floats = (seconds + wrong).sum(1)
         return total
 

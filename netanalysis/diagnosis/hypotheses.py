@@ -77,7 +77,7 @@ class Pairing:
 
 def combined(
     best: Sequence[Sequence[Hypothesis]],
-    others: Sequence[Sequence[Hypothesis]],
+    others: Sequence[Sequence[Sequence[Hypothesis]]],
     chains: Mapping[str, Sequence[Fault]],
     pieces: Mapping[str, Iterable[int]],
 ) -> list[Pairing]:
@@ -87,8 +87,8 @@ def combined(
     ----------
     best : sequence of sequence of Hypothesis
         Single faults that explain most, those that no reading tells apart together.
-    others : sequence of sequence of Hypothesis
-        Single faults to pair them with, likewise.
+    others : sequence, for each of ``best``, of sequences of Hypothesis
+        Single faults to pair it with, likewise.
     chains : mapping
         By switch, what a punched gate can have damaged (`faults.chain_faults`).
     pieces : mapping
@@ -117,8 +117,8 @@ def combined(
                         both = ((fault, piece), (extra, number))
                         found = new(both, one.log_prior + chance)
                         made += [Pairing(pair, (pair,)) for pair in found]
-    for group in best:
-        for other in others:
+    for group, mine in zip(best, others, strict=True):
+        for other in mine:
             if group[0].refs == other[0].refs:
                 continue
             members = [

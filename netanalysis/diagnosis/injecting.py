@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.lifts import guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
@@ -37,6 +38,9 @@ class Injecting:
     plus: str
     minus: str
     answer: InjectAnswer
+    #: In volts, and what it rests on where it is no nominal voltage.
+    volts_max: float
+    floors: tuple[str, ...]
     amps: float
     #: True where one was done on this board as it is: only the drops are new.
     again: bool
@@ -94,11 +98,15 @@ def where_to_inject(
         answer = inject(case.circuit, net)
     except NotOnBoardError:
         return None
-    if answer.volts_max is None:
+    limit = limit_with_floors(case.circuit, answer)
+    if limit is None:
         return None
+    volts_max, floors = limit
     ohms = _ohms_of(case, ends)
-    amps = min(answer.amps_start, answer.volts_max / max(ohms, 0.02))
-    return Injecting(net, answer.plus, answer.minus, answer, amps, done > 0)
+    amps = min(answer.amps_start, volts_max / max(ohms, 0.02))
+    return Injecting(
+        net, answer.plus, answer.minus, answer, volts_max, floors, amps, done > 0
+    )
 
 
 def _ohms_of(case: Case, ends: tuple[str, str]) -> float:

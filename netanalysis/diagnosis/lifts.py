@@ -89,7 +89,7 @@ def guilty_rail(view: Outlook) -> tuple[str, str] | None:
     if not rails or not case.ground:
         return None
     best = max(rails, key=lambda rail: (mass[find(rail.net)], len(rail.loads)))
-    return best.net, case.ground
+    return best.net, case.ground_of(best.net)
 
 
 def lifts_worth(view: Outlook, suspects: Sequence[str]) -> list[Lift]:

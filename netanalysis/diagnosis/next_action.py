@@ -28,8 +28,14 @@ from ohmtrail.netanalysis.diagnosis.lifts import (
     lift_gains,
     lifts_worth,
 )
-from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
+from ohmtrail.netanalysis.diagnosis.outlook import (
+    WRONG_POWER,
+    Outlook,
+    outlook,
+    wrong_power,
+)
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.requirement import needed
 
 __all__ = ["next_action"]
 
@@ -37,8 +43,10 @@ __all__ = ["next_action"]
 #: practice, no source).
 _LOOKS_BAD_SWITCH, _LOOKS_BAD, _LOOKS_BAD_ANYWAY = 0.3, 0.12, 0.01
 _LOOKS_MAX = 12
-#: Below this chance that all is well power is not thought of while a suspect is left.
-_SURE_ENOUGH = 0.6
+#: Below this chance that all is well power is not thought of while a suspect is left;
+#: less is enough where all else that is likely is a low rail, which the current limit
+#: holds: no meter tells a processor's supply pins from its own low resistance.
+_SURE_ENOUGH, _SURE_IF_HELD, _HARM_MAX = 0.6, 0.35, 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +99,7 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
     if best is not None:
         return _action(view, best)
     end = view.ends[view.best_end()]
-    whole = float(view.chance[view.ends.index(frozenset())])
-    if not end and whole < _SURE_ENOUGH:
+    if not end and not _sure_enough(view):
         end = view.best_set() or end
     if end:
         tried = _worth_trying(view, end)
@@ -100,6 +107,20 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
             return words.try_action(view, tried, end)
         return words.replace_action(view, end)
     return before_power.next_check(view, have)
+
+
+def _sure_enough(view: Outlook) -> bool:
+    """Whether power may be thought of while something is still suspected."""
+    power = view.ends.index(frozenset())
+    whole = float(view.chance[power])
+    harm = float(
+        sum(
+            share
+            for one, share in zip(view.hypotheses, view.belief, strict=True)
+            if needed(view.case, one) and wrong_power(view.case, one) == WRONG_POWER
+        )
+    )
+    return whole >= _SURE_ENOUGH or (whole >= _SURE_IF_HELD and harm <= _HARM_MAX)
 
 
 def _first_of_a_row(view: Outlook, have: Sequence[str]) -> Candidate | None:

@@ -24,15 +24,16 @@ from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.readings import State
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
-__all__ = ["Outlook", "outlook"]
+__all__ = ["WRONG_POWER", "Outlook", "outlook", "wrong_power", "wrong_seconds"]
 
 Floats = NDArray[np.float64]
 
 #: Hypotheses that are looked at, and the share of belief that they must hold.
 _KEPT_MAX, _KEPT_SHARE = 64, 0.997
-#: What a wrong power-up costs (a dead load, parts, trust), in seconds (common
-#: practice, no source).
-_WRONG_POWER = 10000.0
+#: What a wrong power-up costs, in seconds: with something left that kills parts (a
+#: dead load, parts, trust), and with nothing but a low rail, at which the current
+#: limit holds (common practice, no source).
+WRONG_POWER, _HELD_POWER = 10000.0, 2000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +61,11 @@ class Outlook:
 
     def best_end(self) -> int:
         """Return the end to try first: the most chance for its cost."""
-        cost = self.stakes.seconds + self.stakes.wrong_seconds
-        return int(np.argmax(self.chance / cost))
+        return int(np.argmax(self.stakes.worth(self.belief[None, :])[0]))
 
     def best_set(self) -> frozenset[str] | None:
         """Return the set to try first where power is not yet to be thought of."""
-        cost = self.stakes.seconds + self.stakes.wrong_seconds
-        worth = self.chance / cost
+        worth = self.stakes.worth(self.belief[None, :])[0]
         order = [int(k) for k in np.argsort(-worth) if self.ends[int(k)]]
         return self.ends[order[0]] if order and worth[order[0]] > 0 else None
 
@@ -132,8 +131,13 @@ def outlook(found: Posterior) -> Outlook:
     right = np.zeros((len(kept), len(ends)))
     right[np.arange(len(kept)), end_of] = 1.0
     seconds = np.array([_seconds(case, end) for end in ends])
-    wrong = np.array(
-        [wrong_seconds(case, end) if end else _WRONG_POWER for end in ends]
+    power = np.array([wrong_power(case, one.hypothesis) for one in kept])
+    wrong = np.stack(
+        [
+            np.full(len(kept), wrong_seconds(case, end)) if end else power
+            for end in ends
+        ],
+        1,
     )
     fits = []
     for number, group in enumerate(found.groups):
@@ -162,6 +166,26 @@ def _seconds(case: Case, end: frozenset[str]) -> float:
         return POWER_SECONDS
     view, off = case.view, case.now.off
     return sum(replace_seconds(view, ref, off=ref in off) for ref in end)
+
+
+def wrong_power(case: Case, hypothesis: Hypothesis) -> float:
+    """Return what power costs with this on the board, in seconds.
+
+    A low rail alone holds the supply at its limit; anything about a switch, or a
+    fault that is no plain short from a net to ground, may kill parts.
+    """
+    held = all(
+        case.piece(fault.ref) != piece
+        or (
+            fault.name in ("short", "pin short")
+            and all(
+                case.view.is_ground(way.a) or case.view.is_ground(way.b)
+                for way in fault.paths
+            )
+        )
+        for fault, piece in hypothesis.faults
+    )
+    return _HELD_POWER if held else WRONG_POWER
 
 
 def wrong_seconds(case: Case, end: frozenset[str]) -> float:

@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.network.elements import Network, Resistance
 from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD
 from ohmtrail.netanalysis.network.scene import Scene
+from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.switch_paths import switch_paths
 from ohmtrail.netanalysis.verdict import rail_class
 
@@ -177,7 +178,7 @@ def _add_missing_loads(
         if volts:
             row = rail_class(volts)
             low, usual, high = row.low_ohms, 3 * row.typical_ohms, math.inf
-        ends = (rail.net, circuit.ground[0])
+        ends = (rail.net, own_ground(scene.view, rail.net))
         one = Resistance("", *ends, usual, low, high, "load of the rail", True)
         loads[ends] = [one]
 

@@ -21,9 +21,11 @@ _CHUNK = 128
 #: A first look of so many rounds drops what lies this far behind the best.
 _FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12
-#: How many single faults are paired with how many, where one fault explains all
-#: readings and where none does.
-_BEST, _OTHERS_FEW, _OTHERS = 8, 8, 40
+#: How many single faults are paired with how many: the likeliest, and those that
+#: explain most of what the first leaves odd.
+_BEST, _OTHERS, _ODD_MAX = 8, 8, 24
+#: A reading is as odd as this many spreads at most, and what a partner must explain.
+_ODDEST, _EXPLAINED = 6.0, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,9 +146,9 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         if row[i]:
             groups.setdefault(int(row[i]), []).append(first[i])
     best = list(groups.values())
-    pairs = combined(
-        best[:_BEST], best[: _others(one.group.fitted)], case.chains, case.pieces
-    )
+    prior = [float(np.logaddexp.reduce([m.log_prior for m in g])) for g in best]
+    others = [[best[j] for j in mine] for mine in _partners(one, list(groups), prior)]
+    pairs = combined(best[:_BEST], others, case.chains, case.pieces)
     sets = [one]
     if pairs:
         examples = [pair.example for pair in pairs]
@@ -197,12 +199,25 @@ def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Po
     return Posterior(case, tuple(found), tuple(part.group for part in sets), keep)
 
 
-def _others(fitted: Fit) -> int:
-    """Return with how many faults to pair: many where no single one explains all."""
-    best = int(np.argmax(fitted.evidence))
-    odd = np.abs(fitted.deviation[best]) > 2.5
-    doubtful = odd.any() or (fitted.wrong[best] > 0.3).any()
-    return _OTHERS if doubtful else _OTHERS_FEW
+def _partners(
+    one: _Set, rows: Sequence[int], prior: Sequence[float]
+) -> list[list[int]]:
+    """Return, for each of the best rows, with which rows to pair it.
+
+    The likeliest ones, and those that explain the readings that it leaves odd: each
+    reading is counted for whichever of the two explains it better.
+    """
+    deviation = one.group.fitted.deviation[list(rows)]
+    fits = -0.5 * np.minimum(np.abs(deviation), _ODDEST) ** 2
+    usual = list(range(min(_OTHERS, len(rows))))
+    made = []
+    for i in range(min(_BEST, len(rows))):
+        gain = np.maximum(fits - fits[i], 0.0).sum(1)
+        score = np.where(gain > _EXPLAINED, gain + np.array(prior), -np.inf)
+        order = np.argsort(-score)[:_ODD_MAX]
+        more = [int(j) for j in order if np.isfinite(score[j])]
+        made.append(list(dict.fromkeys((*usual, *more))))
+    return made
 
 
 def _weigh(

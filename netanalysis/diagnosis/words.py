@@ -101,23 +101,32 @@ def lift_action(view: Outlook, lift: Lift) -> Action:
     )
 
 
+def _limit_words(place: Injecting) -> str:
+    if not place.floors:
+        return place.answer.why
+    return (
+        f"{place.volts_max:g} V is the least that any rail in reach has; of some only "
+        "the least is known"
+    )
+
+
 def inject_action(view: Outlook, place: Injecting) -> Action:
     """Return an injection with its limits."""
     answer = place.answer
     return Action(
         "inject",
         f"into {place.net}: what heats, and where the drop is lowest, is the short. "
-        f"{answer.why}",
+        f"{_limit_words(place)}",
         INJECT_SECONDS,
         plus=place.plus,
         minus=place.minus,
-        volts_max=answer.volts_max,
+        volts_max=place.volts_max,
         amps_start=answer.amps_start,
         expected=(
             ("one part gets warm", "it is the likeliest culprit; measure it"),
             ("nothing gets warm", "read the drop across the suspects meanwhile"),
         ),
-        notes=answer.cautions,
+        notes=(*place.floors, *answer.cautions),
     )
 
 
