@@ -14,8 +14,15 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.circuit import Circuit
     from ohmtrail.netanalysis.diagnosis.log import Log
     from ohmtrail.netanalysis.network.evidence import Evidence
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
-__all__ = ["load_evidence", "load_log", "noted", "warn_and_note"]
+__all__ = [
+    "load_evidence",
+    "load_log",
+    "noted",
+    "solve_beside_logs",
+    "warn_and_note",
+]
 
 
 def load_log(path: Path, board: "Board") -> "Log":
@@ -51,13 +58,53 @@ def load_evidence(
     """
     if request.good is None:
         return circuit, None
+    return _evidence(request, circuit, None)
+
+
+def solve_beside_logs(
+    request: "Request", circuit: "Circuit", own: str | None
+) -> "tuple[SolvedBoard, Evidence | None]":
+    """Return the board solved, and what its own log and a good board's say of it.
+
+    Parts that are off by its own log are off.  Warnings as `load_evidence`; the
+    circuit that they are counted in is the solved board's.
+    """
+    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+
+    if own is None and request.good is None:
+        return SolvedBoard(circuit, meter=request.meter), None
+    from ohmtrail.netanalysis.network.board_state import AS_DRAWN
+    from ohmtrail.netanalysis.network.expect_good import narrowed_board
+    from ohmtrail.netanalysis.network.own_log import state_now
+
+    log = None
+    if own is not None:
+        log = load_log(Path(own), circuit.board)
+        odd = [f"line {line}: {what}" for line, what in log.doubts]
+        circuit = noted(circuit, Path(own), odd)
+    state = AS_DRAWN if log is None else state_now(log)
+    circuit, evidence = _evidence(request, circuit, log)
+    board = SolvedBoard(circuit, state, request.meter)
+    board, doubts = narrowed_board(board, evidence)
+    if doubts:
+        assert request.good is not None, "only a good board is doubted"
+        board.circuit = warn_and_note(circuit, request.good, doubts)
+    return board, evidence
+
+
+def _evidence(
+    request: "Request", circuit: "Circuit", own: "Log | None"
+) -> "tuple[Circuit, Evidence]":
     from ohmtrail.netanalysis.network.evidence import gather
 
-    log = load_log(request.good, circuit.board)
-    evidence = gather(circuit, log)
+    path = request.good
+    if path is None:
+        return circuit, gather(circuit, own=own)
+    log = load_log(path, circuit.board)
+    evidence = gather(circuit, log, own)
     odd = [f"line {line}: {what}" for line, what in log.doubts]
-    circuit = noted(circuit, request.good, odd)
-    return warn_and_note(circuit, request.good, evidence.doubts), evidence
+    circuit = noted(circuit, path, odd)
+    return warn_and_note(circuit, path, evidence.doubts), evidence
 
 
 def warn_and_note(circuit: "Circuit", path: Path, texts: Iterable[str]) -> "Circuit":

@@ -59,6 +59,7 @@ def _check_name(path: Path) -> None:
 @click.option("--rail", metavar="NET", help="Only this rail (or any other net).")
 @click.option("--stage", metavar="ID", help="Only this stage ('stages' lists them).")
 @click.option("--part", metavar="REF", help="Only this part.")
+@click.option("--log", metavar="FILE", help="The bench log of this board.")
 @click.option(
     "--format",
     "formats",
@@ -72,12 +73,14 @@ def command(
     rail: str | None,
     stage: str | None,
     part: str | None,
+    log: str | None,
     formats: tuple[str, ...],
     out: str | None,
 ) -> None:
     """Print the probe checklist: both points, mode, what to expect, what it means.
 
-    Without a filter every rail has a section.
+    Without a filter every rail has a section. With --log, parts that are off the
+    board count as off, and its own readings narrow the ranges.
     """
     if sum(one is not None for one in (rail, stage, part)) > 1:
         raise click.UsageError("give one of --rail, --stage and --part")
@@ -90,18 +93,10 @@ def command(
 
     request = replace(request, format=format)
     circuit = load_circuit(request, uses=("--good", "--meter"))
-    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+    from ohmtrail.cli._logs import solve_beside_logs
 
-    solved = SolvedBoard(circuit, meter=request.meter)
-    evidence = None
-    if request.good is not None:
-        from ohmtrail.cli._logs import load_evidence, warn_and_note
-        from ohmtrail.netanalysis.network.expect_good import narrowed_board
-
-        circuit, evidence = load_evidence(request, circuit)
-        assert evidence is not None
-        solved, doubts = narrowed_board(solved, evidence)
-        circuit = warn_and_note(circuit, request.good, doubts)
+    solved, evidence = solve_beside_logs(request, circuit, log)
+    circuit = solved.circuit
     checklist = make_checklist(
         circuit,
         rail=find_net(circuit.board, rail) if rail is not None else None,

@@ -1,6 +1,7 @@
 """``ohmtrail expect``: what the meter should read."""
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
@@ -25,35 +26,35 @@ __all__ = ["command"]
 @click.option(
     "--lifted", metavar="REFS", default="", help="Parts taken off, by commas."
 )
-def command(request: Request, plus: str, minus: str, mode: str, lifted: str) -> None:
+@click.option("--log", metavar="FILE", help="The bench log of this board.")
+def command(
+    request: Request, plus: str, minus: str, mode: str, lifted: str, log: str | None
+) -> None:
     """Say what the meter should read with red on PLUS and black on MINUS.
 
-    Both are pads (Q12.4) or nets. Readings are at the pads, leads nulled.
+    Both are pads (Q12.4) or nets. Readings are at the pads, leads nulled. With --log,
+    parts that are off the board count as lifted, and its own readings narrow the
+    range.
     """
+    from ohmtrail.cli._logs import solve_beside_logs
     from ohmtrail.netanalysis.network.expect import expect
-    from ohmtrail.netanalysis.network.solved_board import SolvedBoard
+    from ohmtrail.netanalysis.network.expect_good import expect_beside
 
-    circuit = load_circuit(request, uses=("--good",))
-    board = SolvedBoard(circuit)
+    circuit = load_circuit(request, uses=("--good", "--meter"))
+    board, evidence = solve_beside_logs(request, circuit, log)
     refs = [ref for ref in lifted.replace(",", " ").split() if ref]
-    if request.good is None:
+    if evidence is None:
         found = expect(board, mode, plus, minus, lifted=refs)
     else:
-        from ohmtrail.cli._logs import load_evidence, warn_and_note
-        from ohmtrail.netanalysis.network.expect_good import (
-            expect_beside,
-            narrowed_board,
-        )
-
-        circuit, evidence = load_evidence(request, circuit)
-        assert evidence is not None
-        board, doubts = narrowed_board(board, evidence)
-        circuit = warn_and_note(circuit, request.good, doubts)
         found = expect_beside(board, evidence, mode, plus, minus, refs)
+    off = sorted(board.state.lifted)
+    if off:
+        note = f"{', '.join(off)} off the board by the log"
+        found = replace(found, notes=(*found.notes, note))
     if request.json:
         from ohmtrail.cli._json import dump, expect_json
 
-        say(dump(expect_json(circuit.board, found)))
+        say(dump(expect_json(board.circuit.board, found)))
         return
     _print(found, board, refs)
 

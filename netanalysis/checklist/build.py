@@ -254,7 +254,7 @@ def make_checklist(
         The circuit solved, which tells the meter and what narrows it; by default as
         drawn, with a common handheld.
     evidence : Evidence, optional
-        Readings of a good board.
+        Readings of a good board, and of this one.
 
     Returns
     -------
@@ -272,6 +272,7 @@ def make_checklist(
     Expected ranges are those of the solved network; each step's ``source`` says what
     they rest on.  Nothing here says that a board is safe to power.
     """
+    from ohmtrail.netanalysis.checklist.off_board import with_parts_off
     from ohmtrail.netanalysis.checklist.solved import solved_sections
     from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
@@ -287,7 +288,9 @@ def make_checklist(
         sections = [_section(bench, rail, stages, compact=False)]
     else:
         sections = _every_rail(bench)
-    sections = list(solved_sections(solved or SolvedBoard(circuit), sections, evidence))
+    solved = solved or SolvedBoard(circuit)
+    sections = list(solved_sections(solved, sections, evidence))
+    sections = list(with_parts_off(sections, solved.state.lifted))
     shown = {step.stage for one in sections for step in one.steps if step.stage}
     letters = []
     for group in sister_groups(one for one in circuit.stages if one.id in shown):

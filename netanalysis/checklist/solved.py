@@ -139,7 +139,7 @@ class _Pass:
         """Solve all questions about one state of the board."""
         solved = self.board.lifted(lifted)
         wanted = [(o.mode, ProbePoint(o.red), ProbePoint(o.black)) for o in asked]
-        off = frozenset(lifted)
+        off = self.board.state.lifted.union(lifted)
         for one, found in zip(asked, expect_many(solved, wanted), strict=True):
             if self.evidence is not None:
                 found = beside_good_board(found, self.evidence, one.red, one.black, off)
@@ -219,7 +219,8 @@ class _Pass:
         """
         view = solved.scene.view
         if self.loads is None:
-            self.loads = {net for _, net in self.board.scene.loads}
+            off = self.board.state.lifted
+            self.loads = {net for ref, net in self.board.scene.loads if ref not in off}
         ends = [net for net in (one.red, one.black) if not view.is_ground(net)]
         return any(
             beyond in self.loads

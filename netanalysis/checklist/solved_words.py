@@ -19,7 +19,7 @@ _NO_WAY = "nothing on the board leads from one to the other"
 #: A reading nearer to its mark than this share needs no reason.
 _AS_MARKED = 0.005
 _PRACTICE = re.compile(r"^common practice: | ?\(common practice\)")
-_SHARE = re.compile(r", \d+ of its \d+ supply pins$")
+_SHARE = re.compile(r", \d+ of its \d+ supply pins(?=$|;)")
 
 
 def ohm_text(ohms: float) -> str:

@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.diagnosis.epochs import timeline
+from ohmtrail.netanalysis.diagnosis.epochs import Placed, timeline
 from ohmtrail.netanalysis.diagnosis.log import Event, Log
+from ohmtrail.netanalysis.network.own_log import holding
 from ohmtrail.netanalysis.network.sister_nets import SisterNets, sister_nets
 from ohmtrail.netanalysis.verdict import LEADS_OHMS, judge
 
@@ -47,6 +48,8 @@ class Known:
     #: "good board, line 7".
     source: str
     lines: tuple[int, ...]
+    #: The readings are of the board under repair itself.
+    own: bool = False
 
     def within(self, low: float, high: float) -> "Known | None":
         """Return what is left of this range within a computed one.
@@ -188,6 +191,7 @@ def _over(mode: str, readings: Iterable[Event], source: str, sisters: bool) -> K
         "ohms" if mode in ("resistance", "four-wire") else "volts",
         f"{source}line{'s' if len(lines) > 1 else ''} {shown}",
         lines,
+        sisters,
     )
 
 
@@ -197,10 +201,10 @@ def _agree(mode: str, readings: Iterable[Event]) -> bool:
     return low <= max(values) <= high
 
 
-def _placed(log: Log) -> Iterator[tuple[Key, Event]]:
+def _compared(placed: Iterable[Placed]) -> Iterator[tuple[Key, Event]]:
     """Yield the readings that can be compared, by pair and parts off the board."""
     powered = False
-    for one in timeline(log.events).placed:
+    for one in placed:
         event = one.event
         if event.action != "measure":
             if event.action != "look":
@@ -220,9 +224,9 @@ def _placed(log: Log) -> Iterator[tuple[Key, Event]]:
         yield (event.mode, plus, minus, one.epoch.off), event
 
 
-def _by_pair(log: Log | None) -> dict[Key, tuple[Event, ...]]:
+def _by_pair(placed: Iterable[Placed]) -> dict[Key, tuple[Event, ...]]:
     found: dict[Key, list[Event]] = {}
-    for key, event in _placed(log) if log is not None else ():
+    for key, event in _compared(placed):
         found.setdefault(key, []).append(event)
     return {key: tuple(events) for key, events in found.items()}
 
@@ -239,7 +243,7 @@ def gather(
     good : Log, optional
         Readings of a good board of the same model.
     own : Log, optional
-        The log of the board under repair: only its sister stages are looked at.
+        The log of the board under repair; what no longer holds for it is left out.
 
     Returns
     -------
@@ -253,7 +257,8 @@ def gather(
     """
     doubts: list[str] = []
     kept: dict[Key, tuple[Event, ...]] = {}
-    for key, events in _by_pair(good).items():
+    read = timeline(good.events).placed if good is not None else ()
+    for key, events in _by_pair(read).items():
         sound = tuple(one for one in events if not _is_short(circuit, key, one, doubts))
         if len(sound) > 1 and not _agree(key[0], sound):
             lines = ", ".join(str(one.line) for one in sound)
@@ -269,7 +274,8 @@ def gather(
             doubts.append(
                 f"good board, line {event.line}: {subject} {event.word}: is it good?"
             )
-    return Evidence(kept, _by_pair(own), sister_nets(circuit), tuple(doubts))
+    mine = _by_pair(holding(own)) if own is not None else {}
+    return Evidence(kept, mine, sister_nets(circuit), tuple(doubts))
 
 
 def _is_short(circuit: Circuit, key: Key, event: Event, doubts: list[str]) -> bool:

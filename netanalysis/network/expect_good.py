@@ -1,4 +1,8 @@
-"""An expected reading beside what a good board, or a sister stage, reads there."""
+"""An expected reading beside what a good board, or a sister stage, reads there.
+
+A sister stage of the board under repair only ever takes the range in towards what the
+circuit itself calls usual: it may be sick in a way that no range shows.
+"""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -7,6 +11,7 @@ from ohmtrail.netanalysis.network.evidence import Evidence, Known
 from ohmtrail.netanalysis.network.expect import expect
 from ohmtrail.netanalysis.network.expectation import Expectation
 from ohmtrail.netanalysis.network.narrow import narrow
+from ohmtrail.netanalysis.network.own_loads import with_own_loads
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 from ohmtrail.netanalysis.probe_points import find_part, find_point
 
@@ -23,17 +28,19 @@ def narrowed_board(
     board : SolvedBoard
         A healthy board, parts off as its state says.
     evidence : Evidence
-        Readings of a good board; those with other parts off do not count.
+        Readings of a good board, and of this one; those with other parts off do not
+        count.
     """
     narrowed = narrow(board.network, evidence, board.state.lifted)
-    if narrowed.network is board.network:
+    network = with_own_loads(narrowed.network, evidence, board.state.lifted)
+    if network is board.network:
         return board, narrowed.doubts
     solved = SolvedBoard(
         board.circuit,
         board.state,
         board.meter,
         scene=board.scene,
-        network=narrowed.network,
+        network=network,
     )
     return solved, narrowed.doubts
 
@@ -59,10 +66,11 @@ def expect_beside(
     """
     on = board.circuit.board
     red, black = find_point(on, plus), find_point(on, minus)
-    off = frozenset(find_part(on, ref).ref for ref in lifted)
-    expected = expect(board, mode, red, black, lifted=off)
+    more = frozenset(find_part(on, ref).ref for ref in lifted)
+    expected = expect(board, mode, red, black, lifted=more)
     if red.net is None or black.net is None:
         return expected
+    off = board.state.lifted | more
     return beside_good_board(expected, evidence, red.net, black.net, off)
 
 
@@ -99,6 +107,8 @@ def beside_good_board(
     known = evidence.known(expected.mode, plus, minus, off, honest)
     if known is None:
         return expected
+    if known.own:
+        return _beside_sister(expected, known)
     if low is None or high is None or not expected.because:
         return _taken(expected, known, known.source)
     common = known.within(low, high)
@@ -108,6 +118,19 @@ def beside_good_board(
     note = f"{known.source} does not fit what the circuit says: another model, or sick"
     found = _taken(expected, joined, f"{known.source}; {expected.source}")
     return replace(found, notes=(*found.notes, note))
+
+
+def _beside_sister(expected: Expectation, known: Known) -> Expectation:
+    """Return the expectation taken in, what is usual always within."""
+    low, typical, high = expected.low, expected.typical, expected.high
+    if low is None or typical is None or high is None:
+        return expected
+    low = max(low, min(known.low, typical))
+    high = min(high, max(known.high, typical))
+    if (low, high) == (expected.low, expected.high):
+        return expected
+    source = f"{known.source}; {expected.source}"
+    return replace(expected, low=low, high=high, source=source.removesuffix("; "))
 
 
 def _taken(expected: Expectation, known: Known, source: str) -> Expectation:

@@ -14,6 +14,8 @@ from ohmtrail.netanalysis.circuit import Circuit, Rail, Stage
 from ohmtrail.netanalysis.diagnosis.log_text import read_log
 from ohmtrail.netanalysis.network.elements import Junction, Network, Resistance
 from ohmtrail.netanalysis.network.evidence import gather, spread
+from ohmtrail.netanalysis.network.expect_good import beside_good_board
+from ohmtrail.netanalysis.network.expectation import Expectation
 from ohmtrail.netanalysis.network.narrow import narrow
 from ohmtrail.netanalysis.network.solve import Solver
 
@@ -319,3 +321,32 @@ def test_a_drop_that_a_load_may_explain_bounds_the_pin_from_below_only():
     pin = narrowed.network.junctions[0]
     assert pin.volts_low == pytest.approx(spread("diode", 0.45)[0])
     assert pin.volts_high == 0.75
+
+
+def beside_sisters(text, low=1e3, typical=5e3, high=math.inf):
+    """The gate of phase 1 where that of phase 2, on the sick board, reads ``text``."""
+    expected = Expectation(
+        "resistance", "G1", "/SW1", low, typical, high, "ohms", ("R1",), "R1"
+    )
+    row = f",measure,,resistance,Q21.4,Q21.1,{text},"
+    own = gather(THREE, own=log(THREE, row))
+    return expected, beside_good_board(expected, own, "G1", "/SW1")
+
+
+def test_a_sister_of_the_sick_board_takes_the_range_in():
+    expected, found = beside_sisters("4k98")
+    low, high = spread("resistance", 4.98e3, sisters=True)
+    # Never past what is usual for the circuit itself.
+    assert (found.low, found.typical, found.high) == (low, 5e3, pytest.approx(high))
+    assert found.source == "sister stages of this board, line 2; R1"
+    assert expected.high == math.inf
+
+
+def test_a_sick_sister_never_leads_away_from_what_is_usual():
+    # A punctured gate of 1.5 k lies within the wide range of a gate.
+    _, found = beside_sisters("1k5")
+    assert found.low < 1.5e3
+    assert (found.typical, found.high) == (5e3, 5e3)
+    # Out of range altogether: it says nothing.
+    expected, found = beside_sisters("11.8")
+    assert found is expected
