@@ -20,7 +20,7 @@ from ohmtrail.netanalysis.network.junction_circuit import (
     NodeVolts,
     Solution,
 )
-from ohmtrail.netanalysis.network.port_newton import newton
+from ohmtrail.netanalysis.network.port_source import Ports
 from ohmtrail.netanalysis.network.solve import Solver
 
 __all__ = ["BatchSolver"]
@@ -227,36 +227,22 @@ class BatchSolver(JunctionSolver):
             rows = [self._drops[self._port(j)][case.awake] for j in case.awake]
             ohms[b, :k, :k] = rows
             drive[b, :k] = self._drops[case.pair][case.awake]
-        seen = np.array([self._seen(case.pair) for case in cases])
-        amps = np.array([case.amps for case in cases])
-        volts = np.array([case.volts for case in cases])
-        law = self._is[index], self._slope[index], self._series[index]
-        # First at the open voltage; where the board takes more, the source's current.
-        held = ohms - drive[:, :, None] * drive[:, None, :] / seen[:, None, None]
-        start = np.where(used, 1e-3 * np.minimum(amps, volts / 10.0)[:, None], 0.0)
-        flow, good, steps = newton(
-            held, drive * (volts / seen)[:, None], start, used, *law
+        ports = Ports(
+            ohms,
+            drive,
+            np.array([self._seen(case.pair) for case in cases]),
+            used,
+            (self._is[index], self._slope[index], self._series[index]),
         )
-        driven = (volts + (drive * flow).sum(axis=1)) / seen
-        free = np.flatnonzero(good & (driven > amps))
-        if len(free):
-            share = (amps[free] / driven[free])[:, None]
-            begin = np.maximum(flow[free] * share, 1e-15)
-            found, fine, more = newton(
-                ohms[free],
-                drive[free] * amps[free][:, None],
-                np.where(used[free], begin, 0.0),
-                used[free],
-                *(one[free] for one in law),
-            )
-            flow[free], good[free], driven[free] = found, fine, amps[free]
-            steps += more
-        limited = np.ones(len(cases), dtype=bool)
-        limited[free] = False
+        found = ports.solved(
+            np.array([case.amps for case in cases]),
+            np.array([case.volts for case in cases]),
+        )
         for b, case in enumerate(cases):
-            case.flow = flow[b, : len(case.awake)].copy()
-            case.driven, case.limited = float(driven[b]), bool(limited[b])
-            case.settled, case.steps = bool(good[b]), case.steps + steps
+            case.flow = found.flow[b, : len(case.awake)].copy()
+            case.driven, case.limited = float(found.driven[b]), bool(found.limited[b])
+            case.settled = bool(found.good[b])
+            case.steps += found.steps
 
     def _solution(self, case: _Case) -> Solution:
         one = self._solver.assembly
