@@ -42,7 +42,7 @@ def test_two_junctions_in_a_row_beside_resistors():
         d("a", "b", 0.5), d("b", "k", 0.3), r("a", "k", 1e5), r("b", "k", 1e5, "R2")
     )
     (found,) = together(net, [("a", "k")], *DIODE)
-    # The resistors take 8 and 3 uA of the milliamp: 0.8 V less VT (ln 0.992 + ln 0.989).
+    # The resistors take 8 and 3 uA of the milliamp: VT (ln 0.992 + ln 0.989) less.
     assert found.volts == pytest.approx(0.8 - VT * 0.0191, abs=1e-5)
     assert (found.amps, found.limited) == (1e-3, False)
 
