@@ -334,6 +334,7 @@ def _step_json(step: "Step") -> Json:
             "high": expect.high,
             "unit": expect.unit,
         },
+        "swapped": step.swapped,
         "source": step.source,
         "why": step.why,
         "if_low": step.if_low,
@@ -388,6 +389,7 @@ def expect_json(board: "Board", found: "Expectation") -> Json:
         "source": found.source,
         "notes": list(found.notes),
         "swap": found.swap,
+        "swapped": _reading(found.swapped),
         "assumed": found.assumed,
         "warnings": warnings_json(board),
     }

@@ -9,7 +9,7 @@ __all__ = ["COLUMNS", "checklist_csv"]
 
 COLUMNS = (
     "n rail phase stage title detail mode plus plus_name minus minus_name low typical "
-    "high unit reading source why if_low if_high parts x_mm y_mm side"
+    "high unit reading source why if_low if_high parts x_mm y_mm side swapped"
 ).split()
 
 
@@ -53,6 +53,7 @@ def checklist_csv(checklist: Checklist) -> str:
                 step.x_mm,
                 step.y_mm,
                 step.side,
+                step.swapped,
             )
             writer.writerow([_cell(value) for value in row])
     return out.getvalue()

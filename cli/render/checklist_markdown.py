@@ -3,9 +3,12 @@
 from ohmtrail.cli.render.checklist_text import (
     NOTHING_LISTED,
     PHASE_TITLES,
+    Probed,
     blocks,
     expect_text,
     probe_text,
+    probed,
+    swap_text,
 )
 from ohmtrail.cli.render.plain import shown
 from ohmtrail.netanalysis.checklist.model import Checklist, Step
@@ -67,7 +70,9 @@ def _columns(steps: list[Step], letters: dict[str, str]) -> list[str]:
     return lines
 
 
-def _block(steps: list[Step], letters: dict[str, str]) -> list[str]:
+def _block(
+    steps: list[Step], letters: dict[str, str], listed: frozenset[Probed]
+) -> list[str]:
     first = steps[0]
     mode = f" ({first.mode})" if first.mode else ""
     lines = [f"**{_plain(first.title)}**{mode}", "", _plain(first.why), ""]
@@ -85,6 +90,7 @@ def _block(steps: list[Step], letters: dict[str, str]) -> list[str]:
     for word, text in (
         ("low", first.if_low),
         ("high", first.if_high),
+        ("swap", swap_text(steps, listed)),
         ("from", "; ".join(sources)),
     ):
         if text:
@@ -117,7 +123,7 @@ def checklist_markdown(checklist: Checklist) -> str:
                     letter = letters.get(one)
                     lines.append(f"#### {f'{letter}: ' if letter else ''}{_plain(one)}")
                 lines.append("")
-            lines += _block(steps, letters)
+            lines += _block(steps, letters, probed(section))
     text = "\n".join(lines)
     while "\n\n\n" in text:
         text = text.replace("\n\n\n", "\n\n")

@@ -21,10 +21,13 @@ from ohmtrail.netanalysis.checklist.model import (
 __all__ = [
     "NOTHING_LISTED",
     "PHASE_TITLES",
+    "Probed",
     "blocks",
     "checklist_text",
     "expect_text",
     "probe_text",
+    "probed",
+    "swap_text",
 ]
 
 PHASE_TITLES = {
@@ -84,6 +87,35 @@ def expect_text(step: Step) -> str:
     return f"{text}, ~{number}" + ("" if text.endswith(f" {unit}") else f" {unit}")
 
 
+Probed = tuple[str | None, str | None, str | None]
+
+
+def probed(section: Section) -> frozenset[Probed]:
+    """Return what a section reads: (mode, red, black)."""
+    return frozenset((one.mode, one.plus, one.minus) for one in section.steps)
+
+
+def swap_text(steps: Iterable[Step], listed: frozenset[Probed]) -> str:
+    """Return what one kind of reading shows with the probes swapped, "" for nothing.
+
+    Steps are named where they do not all read the same; those whose other way round
+    is ``listed`` as a step of its own need no word.
+    """
+    steps = list(steps)
+    groups: dict[str, list[str]] = {}
+    for one in steps:
+        turned = one.mode, one.minus, one.plus
+        if one.swapped is not None and one.expect is not None and turned not in listed:
+            shown = quantity(one.swapped, one.expect.unit)
+            groups.setdefault(shown, []).append(str(one.n))
+    if not groups:
+        return ""
+    told = [f"{shown} ({' '.join(numbers)})" for shown, numbers in groups.items()]
+    if len(groups) == 1 and sum(map(len, groups.values())) == len(steps):
+        told = list(groups)
+    return f"{', '.join(told)} with the probes swapped; a short reads the same"
+
+
 def _ends(expect: Expect) -> str:
     """Return the end that is known of a range that rests on something unknown."""
     if not isinstance(expect.high, float):
@@ -134,6 +166,7 @@ class _Writer:
         #: Meaning of a block -> step where it was written out, in earlier sections.
         self.told: dict[tuple[str, ...], int] = {}
         self.new: dict[tuple[str, ...], int] = {}
+        self.listed: frozenset[Probed] = frozenset()
 
     def bold(self, text: str) -> str:
         return f"\x1b[1m{text}\x1b[0m" if self.colour else text
@@ -170,6 +203,7 @@ class _Writer:
             for word, text in (
                 ("low", first.if_low if earlier is None else ""),
                 ("high", first.if_high if earlier is None else ""),
+                ("swap", swap_text(steps, self.listed).replace("Ω", self.ohm)),
                 *(("from", source) for source in sources[:4]),
             ):
                 if text:
@@ -216,6 +250,7 @@ class _Writer:
         """Write one rail's steps, phase by phase."""
         self.told.update(self.new)
         self.new.clear()
+        self.listed = probed(section)
         volts = f"   {section.volts:g} V" if section.volts is not None else ""
         self.lines.append("=" * self.width)
         title = _fold(f"{section.rail or 'no net'}{volts}", self.width)

@@ -41,6 +41,9 @@ class Step:
     plus_near: str = ""
     minus_near: str = ""
     expect: Expect | None = None
+    #: What it usually reads with the probes swapped, in the unit of `expect`; None
+    #: where swapping tells nothing.
+    swapped: float | str | None = None
     #: What the expected range rests on.
     source: str = ""
     if_low: str = ""

@@ -37,6 +37,8 @@ __all__ = ["solved_sections"]
 _MODES = ("resistance", "four-wire", "diode")
 #: A load of unknown size that takes the lowest reading down by this factor decides it.
 _DECIDES = 3.0
+#: Readings that differ by this factor both ways show silicon at a glance (CP).
+_TELLS = 1.5
 #: Digits kept: what differs beyond is rounding of the solution.
 _DIGITS = 6
 #: Below this many volts diode mode shows a load, not a junction.
@@ -140,7 +142,9 @@ class _Pass:
         solved = self.board.lifted(lifted)
         wanted = [(o.mode, ProbePoint(o.red), ProbePoint(o.black)) for o in asked]
         off = self.board.state.lifted.union(lifted)
-        for one, found in zip(asked, expect_many(solved, wanted), strict=True):
+        for one, found in zip(
+            asked, expect_many(solved, wanted, swap=True), strict=True
+        ):
             if self.evidence is not None:
                 found = beside_good_board(found, self.evidence, one.red, one.black, off)
             self.found[one] = found
@@ -208,8 +212,14 @@ class _Pass:
         if step.compare and step.source:
             healthy = range_words(low, high)
             source = f"{step.source}; healthy {healthy}: {source}"
+        # Where something unknown takes part, so it does the other way round.
+        swapped = None if typical is None else _swapped(found)
         return replace(
-            step, expect=expect, source=source, if_high=_if_high(step, expect)
+            step,
+            expect=expect,
+            swapped=None if swapped is None else _kept(swapped),
+            source=source,
+            if_high=_if_high(step, expect),
         )
 
     def loaded(self, one: _Asked, solved: SolvedBoard) -> bool:
@@ -258,6 +268,15 @@ class _Pass:
 def _lower(low: float, practice: Expect) -> float:
     """Return the lower of a computed end and that of common practice."""
     return min(low, practice.low) if isinstance(practice.low, float) else low
+
+
+def _swapped(found: Expectation) -> float | None:
+    """Return the reading with the probes swapped where anybody would see that."""
+    there, back = found.typical, found.swapped
+    if there is None or back is None:
+        return None
+    low, high = sorted((there, back))
+    return back if high >= _TELLS * low else None
 
 
 def _kept(value: float) -> float | str:

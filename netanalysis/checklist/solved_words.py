@@ -5,12 +5,12 @@ import re
 from collections.abc import Iterable, Sequence
 
 from ohmtrail.netanalysis.network.elements import Resistance
-from ohmtrail.netanalysis.network.expectation import Expectation
+from ohmtrail.netanalysis.network.expectation import Expectation, ohm_text
 from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD, is_load
 from ohmtrail.netanalysis.network.scene import Element
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 
-__all__ = ["LETTERS_MAX", "ohm_text", "range_words", "source_words", "unknown_words"]
+__all__ = ["LETTERS_MAX", "range_words", "source_words", "unknown_words"]
 
 #: Two lines of a screen of 80 columns.
 LETTERS_MAX = 140
@@ -20,23 +20,6 @@ _NO_WAY = "nothing on the board leads from one to the other"
 _AS_MARKED = 0.005
 _PRACTICE = re.compile(r"^common practice: | ?\(common practice\)")
 _SHARE = re.compile(r", \d+ of its \d+ supply pins(?=$|;)")
-
-
-def ohm_text(ohms: float) -> str:
-    """Return ohms as parts are marked: "9.09", "4.7k", "1M".
-
-    Examples
-    --------
-    >>> ohm_text(9.0909), ohm_text(4700.0), ohm_text(0.005), ohm_text(float("inf"))
-    ('9.09', '4.7k', '5m', 'OL')
-    """
-    if math.isinf(ohms):
-        return "OL"
-    for scale, letter in ((1e6, "M"), (1e3, "k"), (0.0995, ""), (1e-4, "m")):
-        if float(f"{ohms:.3g}") >= scale:
-            factor = {"M": 1e6, "k": 1e3, "": 1.0, "m": 1e-3}[letter]
-            return f"{ohms / factor:.3g}{letter}"
-    return "0"
 
 
 def range_words(low: float, high: float) -> str:

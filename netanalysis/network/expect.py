@@ -12,7 +12,12 @@ from ohmtrail.netanalysis.network.expect_diode import (
     prepare_diode,
 )
 from ohmtrail.netanalysis.network.expect_ohms import Ohms, ohms_between
-from ohmtrail.netanalysis.network.expectation import Expectation, reasons, unknown
+from ohmtrail.netanalysis.network.expectation import (
+    Expectation,
+    ohm_text,
+    reasons,
+    unknown,
+)
 from ohmtrail.netanalysis.network.likely import LIKELY
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER, Meter
 from ohmtrail.netanalysis.network.scene import Element
@@ -193,9 +198,8 @@ def _ohms(
     if read.woke:
         parts = ", ".join(read.woke[:3]) + (" ..." if len(read.woke) > 3 else "")
         notes.append(f"the test voltage wakes junctions: {parts}")
-    swap = ""
-    if read.polar and read.swapped is not None:
-        swap = f"{_shown(read.swapped, 'ohms')} with the probes swapped"
+    swapped = read.swapped if read.polar else None
+    if swapped is not None:
         notes.append("swap the probes: silicon differs both ways, a short does not")
     if not because:
         notes.append("no path is known between the two")
@@ -210,7 +214,8 @@ def _ohms(
         because,
         reasons(named) or "no path is known between the two",
         tuple(notes),
-        swap,
+        _swap_words(swapped, "ohms"),
+        swapped,
         _assumed(named),
     )
 
@@ -240,9 +245,7 @@ def _diode(
     because = read.because[:_NAMED_MAX]
     named = [one for ref in because for one in _between(board, ref, nodes, because)]
     notes = _notes(board, red, black)
-    swap = ""
-    if read.swapped is not None and read.swapped != read.typical:
-        swap = f"{_shown(read.swapped, 'volts')} with the probes swapped"
+    swapped = read.swapped if read.polar else None
     return Expectation(
         "diode",
         str(red),
@@ -254,7 +257,8 @@ def _diode(
         because,
         reasons(named) or "no path is known between the two",
         tuple(notes),
-        swap,
+        _swap_words(swapped, "volts"),
+        swapped,
         _assumed(named),
     )
 
@@ -296,7 +300,11 @@ def _volts(board: SolvedBoard, red: ProbePoint, black: ProbePoint) -> Expectatio
     )
 
 
-def _shown(value: float, unit: str) -> str:
+def _swap_words(value: float | None, unit: str) -> str:
+    if value is None:
+        return ""
     if math.isinf(value):
-        return "OL"
-    return f"{value:.3g} {'ohm' if unit == 'ohms' else 'V'}"
+        shown = "OL"
+    else:
+        shown = f"{ohm_text(value)} ohm" if unit == "ohms" else f"{value:.3g} V"
+    return f"{shown} with the probes swapped"

@@ -27,6 +27,8 @@ class Diode:
     because: tuple[str, ...]
     #: The typical reading with the probes swapped, if asked for.
     swapped: float | None = None
+    #: Swapping tells a junction from a resistance.
+    polar: bool = False
 
 
 def diode_between(
@@ -61,8 +63,13 @@ def diode_between(
     if high < math.inf:
         high += one.error_volts(high)
         high = high if high <= one.full_scale_volts else math.inf
-    swapped = _read(board, minus, plus, "typical")[0] if swap else None
-    return Diode(low, shown["typical"], high, tuple(because), swapped)
+    there, back = shown["typical"], None
+    polar = False
+    if swap:
+        back = _read(board, minus, plus, "typical")[0]
+        error = sum(one.error_volts(v) for v in (there, back) if v < math.inf)
+        polar = there != back and abs(there - back) > error  # both may be "OL"
+    return Diode(low, there, high, tuple(because), back, polar)
 
 
 def prepare_diode(
@@ -108,5 +115,6 @@ def _refs(board: SolvedBoard, found: Solution) -> tuple[str, ...]:
         drop = volts.get(one.anode, 0.0) - volts.get(one.cathode, 0.0)
         flow = float(found.junction_amps[k])
         watts[one.ref] = watts.get(one.ref, 0.0) + drop * flow
-    order = sorted(watts, key=lambda ref: (-watts[ref], ref))
+    # Parts that are equals share a place by name, not by the last digit.
+    order = sorted(watts, key=lambda ref: (-float(f"{watts[ref]:.6g}"), ref))
     return tuple(ref for ref in order if watts[ref] >= _SETS * total)

@@ -1,11 +1,12 @@
 """What a meter should read, and what that rests on."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.network.scene import Element
 
-__all__ = ["Expectation", "reasons", "unknown"]
+__all__ = ["Expectation", "ohm_text", "reasons", "unknown"]
 
 #: Reasons that a source line names; the rest is counted.
 _NAMED = 3
@@ -31,6 +32,8 @@ class Expectation:
     notes: tuple[str, ...] = ()
     #: What swapping the probes tells; empty where it tells nothing.
     swap: str = ""
+    #: The typical reading then, in `unit`; None where it tells nothing.
+    swapped: float | None = None
     #: True if what no file states takes part.
     assumed: bool = False
 
@@ -50,3 +53,20 @@ def reasons(elements: Iterable[Element]) -> str:
     rest = len(found) - len(named)
     more = f" and {rest} more" if rest > 0 else ""
     return ", ".join(named) + more
+
+
+def ohm_text(ohms: float) -> str:
+    """Return ohms as parts are marked: "9.09", "4.7k", "1M".
+
+    Examples
+    --------
+    >>> ohm_text(9.0909), ohm_text(4700.0), ohm_text(0.005), ohm_text(float("inf"))
+    ('9.09', '4.7k', '5m', 'OL')
+    """
+    if math.isinf(ohms):
+        return "OL"
+    for scale, letter in ((1e6, "M"), (1e3, "k"), (0.0995, ""), (1e-4, "m")):
+        if float(f"{ohms:.3g}") >= scale:
+            factor = {"M": 1e6, "k": 1e3, "": 1.0, "m": 1e-3}[letter]
+            return f"{ohms / factor:.3g}{letter}"
+    return "0"

@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.checklist import make_checklist
 from ohmtrail.netanalysis.network.awake import settled_clamps
 from ohmtrail.netanalysis.network.board_state import AS_DRAWN
 from ohmtrail.netanalysis.network.build import build_network
+from ohmtrail.netanalysis.network.expect import expect
 from ohmtrail.netanalysis.network.meter import DEFAULT_METER
 from ohmtrail.netanalysis.network.solved_board import SolvedBoard
 from ohmtrail.netanalysis.probe_points import find_point
@@ -219,3 +220,54 @@ def test_a_board_narrowed_before_is_taken_as_it_is():
     solved = SolvedBoard(circuit)
     first = make_checklist(circuit, rail="VBUS", solved=solved)
     assert first == make_checklist(circuit, rail="VBUS")
+
+
+# The other polarity ---------------------------------------------------------------
+
+
+def clamped_rail():
+    """A 3.3 V rail with a chip on it, and a bleeder of 47 ohms on a rail beside it."""
+    return recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x03 1:=+3V3 2:=GND 3:=VLOW
+            U1 LOGIC - 1:VCC=+3V3 2:GND=GND
+            R1 47R~1% Device:R 1:=VLOW 2:=GND
+            Q1 NFET Device:Q_NMOS_GDS 1:G=G 2:D=VLOW 3:S=OUT
+            R2 10k Device:R 1:=G 2:=OUT
+            """
+        ),
+        {"VLOW": 0.9},
+    )
+
+
+def test_a_body_diode_reads_one_way_only():
+    steps = cold_steps(make_checklist(clamped_rail(), part="Q1"))
+    (diode,) = [one for one in steps if one.mode == "diode" and one.plus == "Q1.3"]
+    assert diode.swapped == "OL"
+    # 10 k between gate and source read alike both ways: polarity tells nothing.
+    gate = [one for one in steps if one.mode == "resistance" and "Q1.1" in
+            (one.plus, one.minus) and "Q1.3" in (one.plus, one.minus)]  # fmt: skip
+    assert gate
+    assert {one.swapped for one in gate} == {None}
+
+
+def test_a_step_says_what_expect_says_of_the_other_polarity():
+    circuit = recognise(load(named_board_path("three_phase")))
+    solved = SolvedBoard(circuit)
+    told = [
+        step
+        for step in cold_steps(make_checklist(circuit, solved=solved))
+        if step.swapped is not None and not step.lifted
+    ]
+    assert {"resistance", "diode"} <= {step.mode for step in told}
+    for step in told:
+        turned = expect(solved, step.mode, step.minus, step.plus).typical
+        if step.swapped == "OL":
+            assert math.isinf(turned)
+        else:
+            assert step.swapped == pytest.approx(turned, rel=1e-4)
+        # Silicon is seen at a glance: half as much again, one way or the other.
+        there = step.expect.typical
+        pair = [math.inf if one == "OL" else one for one in (there, step.swapped)]
+        assert max(pair) >= 1.5 * min(pair)
