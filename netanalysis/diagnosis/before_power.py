@@ -21,6 +21,8 @@ __all__ = ["next_check", "rails_first", "settled"]
 #: Power is not offered below this chance that nothing is left to replace.
 _SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
+#: From this chance on a part that may still be wrong is named before power.
+_STILL_OPEN = 0.03
 
 
 def settled(case: Case) -> Action | None:
@@ -182,8 +184,8 @@ def _power(view: Outlook) -> Action:
     return Action(
         "power",
         "nothing that was measured speaks against it; what was not measured stays "
-        f"unknown. {told}Current limit first; watch {', '.join(watch) or net}; off "
-        "at once if the limit holds or anything heats",
+        f"unknown. {_still_open(view)}{told}Current limit first; watch "
+        f"{', '.join(watch) or net}; off at once if the limit holds or anything heats",
         POWER_SECONDS,
         plus=net,
         minus=case.ground_of(net),
@@ -196,6 +198,22 @@ def _power(view: Outlook) -> Action:
         ),
         notes=tuple(words),
     )
+
+
+def _still_open(view: Outlook) -> str:
+    """Say what may still be wrong, and that only the current limit can tell."""
+    total: dict[str, float] = {}
+    for one, share in zip(view.hypotheses, view.belief, strict=True):
+        for ref in {f.ref for f, n in one.faults if view.case.piece(f.ref) == n}:
+            total[ref] = total.get(ref, 0.0) + float(share)
+    shown = [
+        f"{ref} ({100 * share:.0f} %)"
+        for ref, share in sorted(total.items(), key=lambda row: -row[1])
+        if share >= _STILL_OPEN and ref not in view.case.fresh
+    ][:3]
+    if not shown:
+        return ""
+    return f"Not ruled out by any reading: {', '.join(shown)}; the limit will tell. "
 
 
 def _nothing_new(case: Case) -> bool:

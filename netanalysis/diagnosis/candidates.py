@@ -16,6 +16,10 @@ __all__ = ["Candidate", "chain_pairs", "readings_worth", "usual_pairs"]
 
 #: How often the same two points are read in one state of the board.
 _AGAIN = {"resistance": 2, "four-wire": 3, "drop": 3, "diode": 1}
+#: What the last of four digits leaves open, as a share of the reading.
+_DIGITS = 2e-4
+#: From here on the last of four digits counts a milliohm and more, in ohms.
+_COARSE_OHMS = 5.0
 #: Suspects that get readings of their own.
 _SUSPECTS_MAX = 48
 
@@ -106,6 +110,10 @@ class _Maker:
         for one in case.readings:
             key = self.key(one)
             self.done[key] = self.done.get(key, 0) + 1
+            if one.mode == "four-wire" and one.value > _COARSE_OHMS:
+                # The last digit is coarser than the copper: it reads the same again.
+                points = frozenset((str(one.plus), str(one.minus)))
+                self.never.add((one.mode, points))
         for event in case.log.events:
             if event.unreachable and event.plus is not None and event.minus is not None:
                 points = frozenset((str(event.plus), str(event.minus)))
@@ -162,6 +170,8 @@ def _usual(mode: str, amps: float | None) -> Noise:
     step = {"resistance": 0.1, "diode": 1e-3, "four-wire": 1e-4, "drop": 1e-4}[mode]
     found = noise_of(mode, value, step, amps or 1.0)
     assert found is not None
+    if mode == "four-wire":
+        return found._replace(relative=_DIGITS)
     return found
 
 

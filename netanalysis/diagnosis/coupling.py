@@ -7,7 +7,9 @@ paths needs: each is a low-rank change of Q (Woodbury), and the board itself is
 never solved again.
 """
 
+import math
 from collections.abc import Callable, Iterable, Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,15 +100,21 @@ class Coupling:
             Standard deviation of the resistance's natural logarithm.
         """
         x = self.x[:, columns] if changed is None else changed
-        loose = [i for i, one in enumerate(self._paths) if _spread(one) > 0.0]
-        if not loose:
+        loose, spread = self._loose
+        if not len(loose):
             return np.zeros(len(columns))
-        spread = np.array([_spread(self._paths[i]) for i in loose])
         drop = x[self._a[loose]] - x[self._b[loose]]
         ohms = np.maximum(self._own(x), 1e-12)
         part = self._g[loose][:, None] * drop**2 / ohms
         doubt: NDArray[np.float64] = np.sqrt(((part * spread[:, None]) ** 2).sum(0))
         return doubt
+
+    @cached_property
+    def _loose(self) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+        """The paths whose resistance is not certain, and how uncertain it is."""
+        spread = np.fromiter(map(_spread, self._paths), float, len(self._paths))
+        loose = np.flatnonzero(spread > 0.0)
+        return loose, spread[loose]
 
     def _own(self, x: NDArray[np.float64]) -> NDArray[np.float64]:
         # Power taken from a 1 A source is its resistance.
@@ -118,8 +126,8 @@ class Coupling:
 def _spread(path: Resistance) -> float:
     """Return the standard deviation of a path's log resistance, from its range."""
     low = max(path.ohms_low, _LEAST_OHMS)
-    high = path.ohms_high if np.isfinite(path.ohms_high) else max(30 * path.ohms, low)
-    return float(np.log(max(high, low) / low) / 3.46)
+    high = path.ohms_high if math.isfinite(path.ohms_high) else max(30 * path.ohms, low)
+    return math.log(max(high, low) / low) / 3.46
 
 
 def _solver(

@@ -9,25 +9,29 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.heat_evidence import (
+    FELT,
+    LEAST_WATTS,
+    MISTAKEN,
+    loads_near,
+)
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.lifts import guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
-from ohmtrail.netanalysis.query import links_reach
 
 __all__ = [
     "Injecting",
     "heat_likelihood",
     "injection_now",
-    "loads_near",
     "where_to_inject",
 ]
 
-#: Chance that the culprit is felt or seen to heat, and that a part beside it is
-#: taken for it (common practice, no source).
-_FELT, _MISTAKEN = 0.7, 0.05
 _TIMES_MAX = 2
+#: Bench supplies are turned up to this while somebody watches, in amperes (common
+#: practice).
+_AMPS_MOST = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class Injecting:
     volts_max: float
     floors: tuple[str, ...]
     amps: float
+    #: What goes into the short at most, in watts.
+    watts: float
     #: True where one was done on this board as it is: only the drops are new.
     again: bool
 
@@ -104,33 +110,31 @@ def where_to_inject(
     volts_max, floors = limit
     ohms = _ohms_of(case, ends)
     amps = min(answer.amps_start, volts_max / max(ohms, 0.02))
+    most = min(_AMPS_MOST, volts_max / max(ohms, 0.02))
     return Injecting(
-        net, answer.plus, answer.minus, answer, volts_max, floors, amps, done > 0
+        net,
+        answer.plus,
+        answer.minus,
+        answer,
+        volts_max,
+        floors,
+        amps,
+        most * most * ohms,
+        done > 0,
     )
 
 
 def _ohms_of(case: Case, ends: tuple[str, str]) -> float:
+    """Return what the pair read last, in ohms; 1 where it was not read."""
     values = [
         one.value
         for one in case.readings
         if {one.plus.net, one.minus.net} == set(ends)
-        and one.state == case.now
+        and one.state.hand is None
         and one.mode in ("resistance", "four-wire")
     ]
     finite = [value for value in values if math.isfinite(value)]
     return finite[-1] if finite else 1.0
-
-
-def loads_near(case: Case, nets: Iterable[str | None]) -> frozenset[str]:
-    """Return the loads of the rails at some nets and beyond their links."""
-    found: set[str] = set()
-    reached = {net for net in nets if net is not None and not case.view.is_ground(net)}
-    for net in tuple(reached):
-        reached.update(links_reach(case.view, net))
-    for rail in case.circuit.rails:
-        if rail.net in reached:
-            found.update(rail.loads)
-    return frozenset(found)
 
 
 def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
@@ -138,17 +142,19 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
 
     The last column is "nothing got warm".
     """
+    if place.watts < LEAST_WATTS:
+        return np.ones((len(view.hypotheses), 1))
     refs = tuple(dict.fromkeys(f.ref for one in view.hypotheses for f, _ in one.faults))
     made = np.zeros((len(view.hypotheses), len(refs) + 1))
     index = {ref: i for i, ref in enumerate(refs)}
     loads = [ref for ref in loads_near(view.case, (place.net,)) if ref in index]
     for h, one in enumerate(view.hypotheses):
         guilty = [f.ref for f, _ in one.faults if f.paths] if not place.again else []
-        made[h, :-1] = _MISTAKEN / max(1, len(refs))
+        made[h, :-1] = MISTAKEN / max(1, len(refs))
         if not guilty and not place.again:
             # What loads the rail by nature gets warm.
             guilty = loads
         for ref in guilty:
-            made[h, index[ref]] += _FELT / len(guilty)
+            made[h, index[ref]] += FELT / len(guilty)
         made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
     return made

@@ -39,7 +39,7 @@ def limit_with_floors(
     """
     if answer.volts_max is not None:
         return answer.volts_max, ()
-    floors = volts_at_least(circuit)
+    floors = volts_at_least(circuit, above=1.0)
     view = view_of(circuit)
     unknown = set(answer.unknown)
     limits: list[float] = []

@@ -28,6 +28,11 @@ _OPEN_FACTOR = 30.0
 _LEAST_OHMS = 1e-4
 #: An idle driver output to its return, in ohms: usual, lowest, highest (TRADE).
 _IDLE = (5e4, 1e3, 3e6)
+#: A buck cannot make what it is fed with: by so much more at the least (common
+#: practice: duty cycle and drops).
+_ABOVE = 1.15
+#: Stages in a row that are followed.
+_DEEP = 8
 #: Honest loads are now and then below their class.
 _LOAD_SLACK = 0.6
 #: Stages whose input has at least the volts of their output.
@@ -208,11 +213,17 @@ def _at_least(
             ]
 
 
-def volts_at_least(circuit: Circuit) -> dict[str, float]:
+def volts_at_least(circuit: Circuit, above: float = _ABOVE) -> dict[str, float]:
     """Return, for rails of unknown volts, what they have at the least.
 
     What steps down (a buck, a linear regulator, a switch) is fed with no less than it
-    makes.
+    makes, a buck with somewhat more.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    above : float
+        By what factor a buck's input is above its output; 1 to be on the safe side.
 
     Notes
     -----
@@ -220,29 +231,31 @@ def volts_at_least(circuit: Circuit) -> dict[str, float]:
     """
     known = {rail.net: rail.volts for rail in circuit.rails if rail.volts}
     known |= {net: volts for net, volts in circuit.stated_volts.items() if volts}
-    ways: list[tuple[str, str]] = []
+    ways: list[tuple[str, str, float]] = []
     for stage in circuit.stages:
         if "buck-boost" in stage.kind or stage.kind not in _DOWN:
             continue
         source = stage.input_rail or stage.input
         made = stage.output_rail or stage.output
         if source is not None and made is not None:
-            ways.append((source, made))
+            ways.append((source, made, above if "buck" in stage.kind else 1.0))
     for link in circuit.links:
         if link.always:
-            ways += [(link.net_a, link.net_b), (link.net_b, link.net_a)]
+            ways.append((link.net_a, link.net_b, 1.0))
+            ways.append((link.net_b, link.net_a, 1.0))
     grounds = set(circuit.ground)
     found: dict[str, float] = {}
-    changed = True
-    while changed:
+    for _ in range(_DEEP):
         changed = False
-        for source, made in ways:
-            volts = known.get(made) or found.get(made)
-            if not volts or volts <= 0 or source in known or source in grounds:
+        for source, made, factor in ways:
+            volts = factor * (known.get(made) or found.get(made) or 0.0)
+            if volts <= 0 or source in known or source in grounds:
                 continue
             if made not in grounds and volts > found.get(source, 0.0):
                 found[source] = volts
                 changed = True
+        if not changed:
+            break
     return found
 
 

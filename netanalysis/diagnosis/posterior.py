@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.fit import Fit, fit
+from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
 from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, relevant, rows_of
@@ -110,10 +111,12 @@ class _Set:
     hypotheses: Sequence[Hypothesis]
     group: Group
     row: NDArray[np.intp]
+    #: Log likelihood of power-ups and injections under each hypothesis.
+    told: Sequence[float]
 
     def score(self, i: int) -> float:
         found = self.group.fitted.evidence[self.row[i]]
-        return float(found) + self.hypotheses[i].log_prior
+        return float(found) + self.hypotheses[i].log_prior + self.told[i]
 
 
 def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior:
@@ -139,7 +142,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     # What no reading can tell from a healthy board has its evidence.
     place = np.where(telling, np.cumsum(telling) - 1, 0)
     batch, row = rows_of(batch, np.flatnonzero(telling)), place[row]
-    one = _weigh(problem, keep, first, batch, row)
+    one = _weigh(case, problem, keep, first, batch, row)
     order = sorted(range(len(first)), key=lambda i: -one.score(i))
     groups: dict[int, list[Hypothesis]] = {}
     for i in order:
@@ -156,7 +159,9 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         # Each pair stands for all members, and for their chance together.
         members = [m for pair in pairs for m in pair.members]
         which = [place[i] for i, pair in enumerate(pairs) for _ in pair.members]
-        sets.append(_weigh(problem, keep, members, made, np.array(which, np.intp)))
+        sets.append(
+            _weigh(case, problem, keep, members, made, np.array(which, np.intp))
+        )
     return _normalised(case, sets, keep)
 
 
@@ -175,16 +180,14 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     _, keep = case.without(keep)
     numbers = case.numbers(case.readings, case.states, keep)
     problem, _ = case.without(keep, numbers)
-    return _normalised(case, [_weigh(problem, keep, hypotheses, batch, row)], keep)
+    return _normalised(
+        case, [_weigh(case, problem, keep, hypotheses, batch, row)], keep
+    )
 
 
 def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
     score = np.array(
-        [
-            part.score(i) + power_evidence(case, hypothesis)
-            for part in sets
-            for i, hypothesis in enumerate(part.hypotheses)
-        ]
+        [part.score(i) for part in sets for i in range(len(part.hypotheses))]
     )
     share = np.exp(score - score.max())
     share /= share.sum()
@@ -221,6 +224,7 @@ def _partners(
 
 
 def _weigh(
+    case: Case,
     problem: Problem,
     keep: NDArray[np.bool_],
     hypotheses: Sequence[Hypothesis],
@@ -231,4 +235,9 @@ def _weigh(
     prior = np.full(len(batch.path), -math.inf)
     for i, one in enumerate(hypotheses):
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
-    return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row)
+    known = injections(case)
+    told = [
+        power_evidence(case, one) + heat_evidence(case, known, one)
+        for one in hypotheses
+    ]
+    return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row, told)

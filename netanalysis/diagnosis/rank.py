@@ -8,7 +8,6 @@ import numpy as np
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.faults import Fault
-from ohmtrail.netanalysis.diagnosis.injecting import loads_near
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed, posterior
@@ -17,7 +16,7 @@ from ohmtrail.netanalysis.diagnosis.requirement import mates_of
 
 __all__ = ["Cleared", "Ranking", "Suspicion", "case_of", "rank", "weigh_log"]
 
-#: Looks and heat as factors on the prior of a part (common practice, no source): a
+#: Looks as factors on the prior of a part (common practice, no source): a
 #: burnt look outweighs no reading, but it is used.
 _LOOKS: Mapping[str, float] = {
     "burnt": 15.0,
@@ -27,7 +26,6 @@ _LOOKS: Mapping[str, float] = {
     "ok": 0.8,
     "missing": 0.2,
 }
-_HOT = 14.0
 #: After a part died under power: its own chain and its mates.
 _DIED = 20.0
 _SHOWN_SHARE = 0.002
@@ -75,7 +73,7 @@ def case_of(circuit: Circuit, log: Log) -> Case:
 
 
 def weigh_log(case: Case) -> Posterior:
-    """Return what the log makes of every hypothesis, looks and heat included."""
+    """Return what the log makes of every hypothesis, looks included."""
     boost: dict[str, float] = {}
     for i, one in enumerate(case.timeline.placed):
         event = one.event
@@ -84,11 +82,6 @@ def weigh_log(case: Case) -> Posterior:
         if event.action == "look":
             factor = _LOOKS.get(event.word, 1.0)
             boost[event.part] = boost.get(event.part, 1.0) * factor
-        elif event.action == "inject":
-            boost[event.part] = boost.get(event.part, 1.0) * _HOT
-            if event.part in loads_near(case, event.nets):
-                # A load gets warm by nature: nothing may be wrong at all.
-                boost[""] = boost.get("", 1.0) * _HOT
     if case.died_at >= 0:
         for ref in _hit_by_failure(case):
             boost[ref] = boost.get(ref, 1.0) * _DIED

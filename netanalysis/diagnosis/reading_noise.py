@@ -57,7 +57,7 @@ def noise_of(
         least = max(value, 0.5 * step, 0.02)
         return Noise(math.log(least), False, 1.0, 0.05, math.hypot(0.05, last), 0.005)
     if mode == "four-wire":
-        last = step / math.sqrt(12)
+        last = max(step, _coarse(value)) / math.sqrt(12)
         if value >= _OPEN_OHMS:
             return Noise(math.log(FOUR_WIRE_OHMS), True, 0.0, 0.75e-3, 0.3e-3, 0.01)
         least = max(value, 0.5 * step, 1e-4)
@@ -75,3 +75,15 @@ def noise_of(
         sd = math.hypot(0.1e-3, step / math.sqrt(12)) / amps
         return Noise(math.log(max(ohms, 2e-5)), False, 0.0, 0.0, max(sd, 3e-5), 0.02)
     return None
+
+
+def _coarse(value: float) -> float:
+    """Return the step of a meter of four digits, 0 where the value is finer than it.
+
+    What is written with zeros at the end need not have been read so finely.
+    """
+    if not math.isfinite(value) or value <= 0:
+        return 0.0
+    step = 10.0 ** (math.ceil(math.log10(value)) - 4)
+    count = value / step
+    return step if abs(count - round(count)) < 1e-6 * count else 0.0
