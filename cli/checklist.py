@@ -8,15 +8,14 @@ from typing import TYPE_CHECKING
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._pages import paper_option
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
 
 __all__ = ["command"]
 
-_DOCUMENTS = ("text", "md", "csv", "json")
-#: Asked for often enough to be answered by name.
-_NOT_WRITTEN = ("html", "pdf")
+_DOCUMENTS = ("text", "md", "csv", "json", "html", "pdf")
 
 
 def _split_formats(names: tuple[str, ...], json: bool) -> tuple[str, str | None]:
@@ -24,11 +23,6 @@ def _split_formats(names: tuple[str, ...], json: bool) -> tuple[str, str | None]
     document: str | None = "json" if json else None
     board: str | None = None
     for name in names:
-        if name in _NOT_WRITTEN:
-            choices = ", ".join(_DOCUMENTS)
-            raise click.UsageError(
-                f"--format {name} is not written yet; choose one of {choices}"
-            )
         if name in _DOCUMENTS:
             if document not in (None, name):
                 raise click.UsageError(
@@ -64,9 +58,10 @@ def _check_name(path: Path) -> None:
     "--format",
     "formats",
     multiple=True,
-    metavar="text|md|csv|json",
+    metavar="text|md|csv|json|html|pdf",
     help="The document's format; a board format's name is taken for BOARD.",
 )
+@paper_option
 @click.option("--out", metavar="FILE", help="Write to FILE, not to stdout.")
 def command(
     request: Request,
@@ -75,6 +70,7 @@ def command(
     part: str | None,
     log: str | None,
     formats: tuple[str, ...],
+    paper: str,
     out: str | None,
 ) -> None:
     """Print the probe checklist: both points, mode, what to expect, what it means.
@@ -110,6 +106,12 @@ def command(
         from ohmtrail.cli._json import checklist_json, dump
 
         write_document(dump(checklist_json(circuit.board, checklist)), out)
+    elif document in ("html", "pdf"):
+        from ohmtrail.cli._pages import pictures_of, write_page
+        from ohmtrail.cli.render.checklist_page import checklist_page
+
+        page = checklist_page(checklist, *pictures_of(circuit, checklist))
+        write_page(page, document, paper, out)
     else:
         write_document(_document(checklist, document, to_file=out is not None), out)
 

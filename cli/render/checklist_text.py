@@ -22,6 +22,7 @@ __all__ = [
     "NOTHING_LISTED",
     "PHASE_TITLES",
     "Probed",
+    "alike",
     "blocks",
     "checklist_text",
     "expect_text",
@@ -144,7 +145,7 @@ def _fold(text: str, width: int) -> list[str]:
     return textwrap.wrap(shown(text), width, break_on_hyphens=False) or [""]
 
 
-def _alike(sources: Iterable[str]) -> list[str]:
+def alike(sources: Iterable[str]) -> list[str]:
     """Return sources once each; of those that differ in refs only, the first."""
     first: dict[str, list[str]] = {}
     for source in dict.fromkeys(sources):
@@ -199,7 +200,7 @@ class _Writer:
             self._points(steps)
             if earlier is not None:
                 self.paragraph("  low, high: ", f"as at step {earlier}", 8)
-            sources = _alike(step.source for step in steps if step.source)
+            sources = alike(step.source for step in steps if step.source)
             for word, text in (
                 ("low", first.if_low if earlier is None else ""),
                 ("high", first.if_high if earlier is None else ""),

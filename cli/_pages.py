@@ -1,0 +1,47 @@
+"""Pages to print or read: where they go, and the drawings that stand on them."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from ohmtrail.cli.render.drawing import Drawing
+    from ohmtrail.cli.render.page import Page
+    from ohmtrail.netanalysis.checklist.model import Checklist
+    from ohmtrail.netanalysis.circuit import Circuit
+
+__all__ = ["paper_option", "pictures_of", "write_page"]
+
+paper_option = click.option(
+    "--paper",
+    type=click.Choice(("a4", "letter")),
+    default="a4",
+    show_default=True,
+    help="The paper of a PDF.",
+)
+
+
+def write_page(page: "Page", form: str, paper: str, out: str | None) -> None:
+    """Write a page as "md", "html" or "pdf" to stdout, or to the file of ``--out``."""
+    from ohmtrail.cli._output import write_bytes, write_document
+
+    if form == "pdf":
+        from ohmtrail.cli.render.page_pdf import page_pdf
+
+        write_bytes(page_pdf(page, paper), out, "a PDF")
+    elif form == "html":
+        from ohmtrail.cli.render.page_html import page_html
+
+        write_document(page_html(page), out)
+    else:
+        from ohmtrail.cli.render.page_markdown import page_markdown
+
+        write_document(page_markdown(page), out)
+
+
+def pictures_of(
+    circuit: "Circuit", checklist: "Checklist"
+) -> "tuple[tuple[Drawing, ...], Callable[[str], Drawing | None]]":
+    """Return the maps of a checklist's points, and what draws a stage by its id."""
+    return (), lambda _: None
