@@ -80,14 +80,14 @@ class _Maker:
             f"{self.letters[one]} = {one}" if one in self.letters else one
             for one in ids
         ]
-        made: list[Block] = [Paragraph(name, strong=True) for name in named]
+        made: list[Block] = [Heading(4, name, ruled=True) for name in named]
         if ids[0] not in self.drawn:
             self.drawn.update(ids)
             drawing = self.drawing(ids[0])
             if drawing is not None:
                 width = min(170.0, max(90.0, drawing.width_mm))
                 made.append(Picture(drawing, width))
-        return [Together(tuple(made))]
+        return made
 
     def block(self, steps: list[Step], listed: frozenset[Probed]) -> list[Block]:
         """Return one kind of reading: what, why, the points, what low and high mean."""
@@ -203,7 +203,7 @@ def checklist_page(
         A stage's id to its drawing, or None.
     """
     steps = sum(len(section.steps) for section in checklist.sections)
-    made: list[Block] = [Together((Heading(2, "Before you touch it"),))]
+    made: list[Block] = [Heading(2, "Before you touch it")]
     made.append(Items(checklist.cautions, "caution"))
     pictures = [Picture(one) for one in maps]
     if pictures:

@@ -33,6 +33,8 @@ class Heading:
     text: str
     #: A word set apart at the end of the line, such as the meter's mode.
     aside: str = ""
+    #: Of a group of headings of its own level: a rule stands above it.
+    ruled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,11 +70,11 @@ class _Writer:
 
     def heading(self, block: Heading) -> None:
         aside = f' <span class="aside">{_text(block.aside)}</span>' * bool(block.aside)
-        name = ""
+        name = ' class="ruled"' if block.ruled else ""
         if block.level == 2:
             anchor = f"c{len(self.chapters) + 1}"
             self.chapters.append((anchor, block.text))
-            name = f' id="{anchor}"'
+            name += f' id="{anchor}"'
         tag = f"h{block.level}"
         self.lines.append(f"<{tag}{name}>{_text(block.text)}{aside}</{tag}>")
 

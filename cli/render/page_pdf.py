@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from ohmtrail.cli.render.drawing_pdf import latin
-from ohmtrail.cli.render.page import Page, Paragraph
+from ohmtrail.cli.render.page import Heading, Page, Paragraph
 from ohmtrail.cli.render.page_pieces import Cutter, Piece
 
 if TYPE_CHECKING:
@@ -29,16 +29,24 @@ class _Sheets:
         )
 
     def begin(self) -> None:
-        pdf = self.pdf
-        pdf.add_page()
+        """Begin a sheet."""
+        self.pdf.add_page()
         self.y = _MARGIN_MM
-        small = self.cutter.small
-        number = f"{pdf.page_no()} / {{nb}}"
+
+    def feet(self) -> None:
+        """Write title and number at the foot of every sheet."""
+        pdf, small = self.pdf, self.cutter.small
         y = self.paper[1] - _MARGIN_MM - 3
-        self.cutter.rule(y - 0.8, 0.2)
-        width = self.paper[0] - 2 * _MARGIN_MM - 20
-        small.put(_MARGIN_MM, y, small.lines(self.foot, width)[:1])
-        small.put(self.paper[0] - _MARGIN_MM - 14, y, (number,))
+        right = self.paper[0] - _MARGIN_MM
+        title = small.lines(self.foot, right - _MARGIN_MM - 25)[:1]
+        for number in range(1, pdf.pages_count + 1):
+            pdf.page = number
+            # Another page's type is not this one's.
+            pdf.set_font("times")
+            text = f"{number} of {pdf.pages_count}"
+            self.cutter.rule(y - 0.8, 0.2)
+            small.put(_MARGIN_MM, y, title)
+            small.put(right - small.width(text), y, (text,))
 
     def place(self, pieces: list[Piece]) -> None:
         """Place pieces, each with those that it must not part from."""
@@ -100,15 +108,15 @@ def page_pdf(page: Page, paper: str = "a4") -> bytes:
     pdf.set_margin(0)
     pdf.set_draw_color(0)
     pdf.set_text_color(0)
-    pdf.alias_nb_pages()
     pdf.set_title(latin(page.title))
     pdf.set_lang("en")
     sheets = _Sheets(pdf, size, page.title)
     sheets.begin()
     cutter = sheets.cutter
-    pieces = cutter.heading(1, page.title)
+    pieces = cutter.pieces(Heading(1, page.title))
     pieces += cutter.pieces(Paragraph(page.subtitle))
     for block in page.blocks:
         pieces += cutter.pieces(block)
     sheets.place(pieces)
+    sheets.feet()
     return bytes(pdf.output())

@@ -29,6 +29,8 @@ _BOX_MM = 3.0
 #: No row of readings is lower: a pen needs room.
 _ROW_MM = 6.0
 _TERM_MM = 22.0
+#: White above a heading, by level.
+_ABOVE_MM = {1: 0.0, 2: 6.0, 3: 4.0, 4: 2.5}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,7 @@ class Cutter:
     def pieces(self, block: Block) -> list[Piece]:
         """Return the pieces of a block, from above."""
         if isinstance(block, Heading):
-            return self.heading(block.level, block.text, block.aside)
+            return self.heading(block)
         if isinstance(block, Paragraph):
             return self.lines(block.text, self.bold if block.strong else self.body)
         if isinstance(block, Items):
@@ -85,24 +87,25 @@ class Cutter:
         found = [piece for one in block.blocks for piece in self.pieces(one)]
         return _stuck(found, sum(piece.height_mm for piece in found) <= self.tall / 3)
 
-    def heading(self, level: int, text: str, aside: str = "") -> list[Piece]:
+    def heading(self, block: Heading) -> list[Piece]:
         """Return a heading; the one of a chapter has a rule above it."""
-        face = self.heads[level]
-        tag = self.small.width(aside) + 3 if aside else 0.0
-        lines = face.lines(text, self.width - tag)
-        above = {1: 0.0, 2: 6.0, 3: 4.0, 4: 2.5}[level]
+        face = self.heads[block.level]
+        aside = (block.aside,)
+        tag = self.small.width(block.aside) + 3 if block.aside else 0.0
+        lines = face.lines(block.text, self.width - tag)
+        above = _ABOVE_MM[block.level]
 
         def draw(y: float) -> None:
-            if level == 2:
-                self.rule(y + above - 1.5, 0.8)
+            if block.level == 2 or block.ruled:
+                self.rule(y + above - 1.0, 0.8 if block.level == 2 else 0.25)
             face.put(self.left, y + above, lines)
-            if aside:
+            if block.aside:
                 x = self.left + face.width(lines[0]) + 2
                 self.pdf.set_line_width(0.2)
                 self.pdf.rect(x, y + above + 0.2, tag - 1, self.small.line_mm + 0.3)
-                self.small.put(x + 1, y + above + 0.3, (aside,))
+                self.small.put(x + 1, y + above + 0.3, aside)
 
-        under = 0.8 if level < 4 else 0.2
+        under = 0.8 if block.level < 4 else 0.2
         return [Piece(above + face.line_mm * len(lines) + under, draw, stick=True)]
 
     def rule(self, y: float, wide_mm: float) -> None:

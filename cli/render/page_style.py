@@ -14,6 +14,8 @@ h2 { font-size: 1.45em; margin: 1.6em 0 .4em; padding-top: .3em;
 h3 { font-size: 1.2em; margin: 1.3em 0 .4em; padding: .15em .4em;
   border: .1rem solid #000; }
 h4 { font-size: 1.08em; margin: 1.1em 0 .2em; }
+.ruled { font-size: 1.15em; border-top: .1rem solid #000; padding-top: .3em; }
+.ruled + .ruled { border: 0; margin-top: 0; padding: 0; }
 .aside { font-weight: normal; border: .08rem solid #000; border-radius: .3rem;
   padding: 0 .4em; margin-left: .5em; white-space: nowrap; }
 p { margin: .3em 0; max-width: 52em; }
