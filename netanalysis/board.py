@@ -10,7 +10,19 @@ from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis._frozen import quickly_made
 
-__all__ = ["Board", "BoardError", "Net", "Part", "Pin", "Unused", "make_board"]
+__all__ = [
+    "Board",
+    "BoardError",
+    "Net",
+    "Outline",
+    "Part",
+    "Pin",
+    "Unused",
+    "make_board",
+]
+
+#: Lines from point to point, each (x, y) in millimetres.
+Outline = tuple[tuple[tuple[float, float], ...], ...]
 
 
 class BoardError(ValueError):
@@ -49,6 +61,8 @@ class Pin:
     y_mm: float | None = None
     #: "top", "bottom", "both" (through-hole) or empty where unknown.
     side: str = ""
+    #: Extent of that pad along x and y, None where unknown.
+    land_mm: tuple[float, float] | None = None
 
     @property
     def key(self) -> str:
@@ -137,6 +151,8 @@ class Board:
     #: Sheet paths, root first; empty for formats without sheets.
     sheets: tuple[str, ...] = ()
     unused: tuple[Unused, ...] = ()
+    #: Edges of the board as lines from point to point, y down; empty where unknown.
+    outline_mm: Outline = ()
     part_by_ref: Mapping[str, Part] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -160,6 +176,7 @@ def make_board(
     aliases: Mapping[str, tuple[str, ...]] | None = None,
     sheets: Iterable[str] = (),
     unused: Iterable[Unused] = (),
+    outline_mm: Iterable[tuple[tuple[float, float], ...]] = (),
 ) -> Board:
     """Build a checked `Board` from parts whose pins carry their net's name.
 
@@ -175,7 +192,7 @@ def make_board(
         a net without pins.
     aliases : mapping
         Further names of a net, by its name.
-    sheets, unused
+    sheets, unused, outline_mm
         See `Board`.
 
     Raises
@@ -213,6 +230,7 @@ def make_board(
         nets=nets,
         sheets=tuple(sheets),
         unused=tuple(unused),
+        outline_mm=tuple(outline_mm),
         part_by_ref=part_by_ref,
         net_by_name={net.name: net for net in nets},
     )

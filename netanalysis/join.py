@@ -114,6 +114,7 @@ def _pin(mine: Pin, there: Pin | None) -> Pin:
         x_mm=mine.x_mm if placed else there.x_mm,
         y_mm=mine.y_mm if placed else there.y_mm,
         side=mine.side or there.side,
+        land_mm=mine.land_mm if placed else there.land_mm,
     )
 
 
@@ -157,8 +158,8 @@ def join(board: Board, other: Board, label: str) -> Board:
     board : Board
         The first view: its parts, pins and nets stay.
     other : Board
-        The second view.  It fills in positions (millimetres), sides, pin names and
-        electrical types, values, library names, footprints, fields and stated
+        The second view.  It fills in positions (millimetres), sides, outline, pin names
+        and electrical types, values, library names, footprints, fields and stated
         kinds where the first has none; a part that either marks as not fitted is
         not fitted.
     label : str
@@ -198,4 +199,5 @@ def join(board: Board, other: Board, label: str) -> Board:
         aliases={net.name: net.aliases for net in board.nets if net.aliases},
         sheets=board.sheets or other.sheets,
         unused=(*board.unused, *other.unused, *doubts),
+        outline_mm=board.outline_mm or other.outline_mm,
     )

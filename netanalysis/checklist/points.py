@@ -31,6 +31,11 @@ class Probe:
     pin: Pin | None = None
 
 
+def _across(pin: Pin, other: Pin | None) -> bool:
+    """Whether two pads are known to be on opposite sides of the board."""
+    return other is not None and {pin.side, other.side} == {"top", "bottom"}
+
+
 class Points:
     """Makes probe points on one board.
 
@@ -103,14 +108,13 @@ class Points:
             return None
         if other is None or other.x_mm is None or other.y_mm is None:
             return placed[0]
-        ox, oy, side = other.x_mm, other.y_mm, other.side
+        ox, oy = other.x_mm, other.y_mm
 
         def cost(pin: Pin) -> float:
             assert pin.x_mm is not None
             assert pin.y_mm is not None
             away = hypot(pin.x_mm - ox, pin.y_mm - oy)
-            turned = bool(side and pin.side and "both" not in (side, pin.side))
-            wrong_side = 100.0 if turned and side != pin.side else 0.0
+            wrong_side = 100.0 if _across(pin, other) else 0.0
             awkward = _ORDER.get(self._view.kind(pin.ref), len(_ORDER))
             return away + wrong_side + awkward
 
@@ -125,6 +129,8 @@ class Points:
         if not ground:
             return None
         beside = self._ground_beside(other) if other is not None else None
+        if beside is not None and other is not None and _across(beside, other.pin):
+            beside = None
         if beside is None or beside.net is None:
             return self.net(ground[0], other)
         if self.placed and beside.x_mm is not None:
