@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
     from ohmtrail.netanalysis.circuit import Circuit
 
-__all__ = ["paper_option", "pictures_of", "write_page"]
+__all__ = ["paper_option", "pictures_of", "split_formats", "write_page"]
 
 paper_option = click.option(
     "--paper",
@@ -20,6 +20,29 @@ paper_option = click.option(
     show_default=True,
     help="The paper of a PDF.",
 )
+
+
+def split_formats(
+    names: tuple[str, ...], documents: tuple[str, ...], default: str
+) -> tuple[str, str | None]:
+    """Tell the document's format from the board's: both are ``--format``.
+
+    Raises
+    ------
+    click.UsageError
+        If two of one kind are given.
+    """
+    document: str | None = None
+    board: str | None = None
+    for name in names:
+        other = document if name in documents else board
+        if other not in (None, name):
+            raise click.UsageError(f"--format {name} and {other} exclude each other")
+        if name in documents:
+            document = name
+        else:
+            board = name
+    return document or default, board
 
 
 def write_page(page: "Page", form: str, paper: str, out: str | None) -> None:

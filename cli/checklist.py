@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._pages import paper_option
+from ohmtrail.cli._pages import paper_option, split_formats
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
@@ -16,24 +16,6 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 _DOCUMENTS = ("text", "md", "csv", "json", "html", "pdf")
-
-
-def _split_formats(names: tuple[str, ...], json: bool) -> tuple[str, str | None]:
-    """Tell the document's format from the board's: both are ``--format``."""
-    document: str | None = "json" if json else None
-    board: str | None = None
-    for name in names:
-        if name in _DOCUMENTS:
-            if document not in (None, name):
-                raise click.UsageError(
-                    f"--format {name} and {document} exclude each other"
-                )
-            document = name
-        elif board not in (None, name):
-            raise click.UsageError(f"--format {name} and {board} exclude each other")
-        else:
-            board = name
-    return document or "text", board
 
 
 def _check_name(path: Path) -> None:
@@ -81,7 +63,8 @@ def command(
     if sum(one is not None for one in (rail, stage, part)) > 1:
         raise click.UsageError("give one of --rail, --stage and --part")
     _check_name(request.path)
-    document, format = _split_formats(formats, request.json)
+    json = ("json",) if request.json else ()
+    document, format = split_formats((*json, *formats), _DOCUMENTS, "text")
     from ohmtrail.cli._output import write_document
     from ohmtrail.netanalysis.checklist import make_checklist
     from ohmtrail.netanalysis.probe_points import find_net, find_part

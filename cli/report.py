@@ -1,0 +1,82 @@
+"""``ohmtrail report``: what was found and done, on a sheet for others."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ohmtrail.cli._errors import warn
+from ohmtrail.cli._load import Request, board_options, load_circuit
+from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._pages import paper_option, split_formats, write_page
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.action import Action
+
+__all__ = ["command"]
+
+
+@click.command("report")
+@board_options(with_format=False)
+@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option(
+    "--format",
+    "formats",
+    multiple=True,
+    metavar="md|html|pdf",
+    help="The document's format; a board format's name is taken for BOARD.",
+)
+@click.option(
+    "--private",
+    is_flag=True,
+    help="Put in the log's own columns (customer, serial), left out otherwise.",
+)
+@paper_option
+@click.option("--out", metavar="FILE", help="Write to FILE, not to stdout.")
+def command(
+    request: Request,
+    log: str,
+    formats: tuple[str, ...],
+    private: bool,
+    paper: str,
+    out: str | None,
+) -> None:
+    """Write a report: found and why, readings before and after, done, not checked.
+
+    For the customer and for colleagues. Notes of the log are in it as they stand:
+    write no names there.
+    """
+    if request.json:
+        raise click.UsageError("a report is for people; 'rank --json' is for programs")
+    form, board_format = split_formats(formats, ("md", "html", "pdf"), "md")
+    from ohmtrail.cli.render.report_page import report_page
+    from ohmtrail.netanalysis.checklist.cautions import CAUTIONS
+    from ohmtrail.netanalysis.diagnosis.next_action import next_action
+    from ohmtrail.netanalysis.diagnosis.private import without_private
+    from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
+    from ohmtrail.netanalysis.diagnosis.report import make_report
+
+    circuit = load_circuit(replace(request, format=board_format))
+    bench_log = load_log(Path(log), circuit.board)
+    if not private:
+        if bench_log.extra_columns:
+            names = ", ".join(bench_log.extra_columns)
+            warn(f"left out: {names} (--private puts them in)")
+        bench_log = without_private(bench_log)
+    found = weigh_log(case_of(circuit, bench_log))
+    page = report_page(
+        make_report(circuit, found),
+        advice=_lines(next_action(found, request.have)),
+        cautions=CAUTIONS,
+        private=private,
+    )
+    write_page(page, form, paper, out)
+
+
+def _lines(action: "Action") -> list[str]:
+    from ohmtrail.cli.next import headline
+
+    lines = [headline(action), action.why]
+    lines += [f"{seen}: {then}" for seen, then in action.expected]
+    return [*lines, *action.notes]
