@@ -32,6 +32,8 @@ class Pad:
     y_mm: float
     #: "top", "bottom", "both", or "" for a pad without outer copper.
     side: str
+    #: Extent along x and y.
+    land_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +113,7 @@ def _pad(
     sides: Sides,
     nets: dict[str, str],
 ) -> Pad:
-    place = layers = net = function = kind = None
+    place = layers = net = function = kind = size = None
     for item in node[3:]:
         if item.__class__ is list and item:
             word = item[0]
@@ -119,6 +121,8 @@ def _pad(
                 place = item
             elif word == "layers":
                 layers = item
+            elif word == "size":
+                size = item
             elif word == "net":
                 net = item
             elif word == "pinfunction":
@@ -146,6 +150,18 @@ def _pad(
         round(left + x * cos + y * sin, 6),
         round(top - x * sin + y * cos, 6),
         sides.of_pad([x for x in layers or () if isinstance(x, str)]),
+        _extent(size, place) if size is not None else None,
+    )
+
+
+def _extent(size: Node, place: Node) -> tuple[float, float]:
+    """Return how far a pad reaches along x and y; its angle is that on the board."""
+    width, height = number(size, 1), number(size, 2)
+    turn = math.radians(number(place, 3)) if len(place) > 3 else 0.0
+    cos, sin = abs(math.cos(turn)), abs(math.sin(turn))
+    return (
+        round(width * cos + height * sin, 6),
+        round(width * sin + height * cos, 6),
     )
 
 

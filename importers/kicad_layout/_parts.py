@@ -67,6 +67,7 @@ def _join(known: Pad, more: Pad, where: str, notes: _Notes) -> Pad:
         place.x_mm,
         place.y_mm,
         place.side,
+        place.land_mm,
     )
 
 
@@ -158,6 +159,7 @@ def _part(building: _Building) -> Part:
                 pad.x_mm,
                 pad.y_mm,
                 pad.side,
+                pad.land_mm,
             )
             for pad in building.pads.values()
         ),

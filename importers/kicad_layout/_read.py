@@ -14,6 +14,7 @@ from ohmtrail.importers.kicad_layout._footprint import (
     read_footprint,
 )
 from ohmtrail.importers.kicad_layout._layers import Sides
+from ohmtrail.importers.kicad_layout._outline import OUTLINE_WORDS, edge
 from ohmtrail.importers.kicad_layout._parts import make_parts
 from ohmtrail.importers.kicad_layout._text import LISTS, parse
 from ohmtrail.netanalysis.board import Board, Unused, make_board
@@ -41,7 +42,8 @@ def read(path: Path) -> Board:
 
     Notes
     -----
-    O(length).  Tracks, vias, zones and drawings are counted, not read.
+    O(length).  Of drawings the edges of the board are read; tracks, vias and zones
+    are counted, not read.
     """
     text, tree, unused = parse(read_text(path), path)
     try:
@@ -62,6 +64,7 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     sides = Sides(child(tree, "layers") or [], version)
     nets: dict[str, str] = {}
     footprints: list[Footprint] = []
+    outline: list[tuple[tuple[float, float], ...]] = []
     pads = 0
     for item in tree:
         if item.__class__ is not list or not item:
@@ -74,6 +77,10 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
             pads += len(footprints[-1].pads)
             if pads > PINS_MAX or len(footprints) > PARTS_MAX:
                 raise too_many(path)
+        elif item[0] in OUTLINE_WORDS:
+            line = edge(item)
+            if line is not None:
+                outline.append(line)
     parts, notes = make_parts(footprints)
     used = {pin.net for part in parts for pin in part.pins}
     order = [name for name in nets.values() if name in used]
@@ -95,4 +102,5 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
         net_order=order,
         sheets=sheets if len(sheets) > 1 else (),
         unused=unused,
+        outline_mm=outline,
     )

@@ -13,10 +13,10 @@ __all__ = ["LISTS", "parse"]
 _SKIP = (
     "arc", "bezier", "component_classes", "descr", "dimension", "drill", "effects",
     "embedded_files", "fp_arc", "fp_circle", "fp_curve", "fp_line", "fp_poly",
-    "fp_rect", "fp_text_box", "general", "generated", "gr_arc", "gr_bbox",
-    "gr_circle", "gr_curve", "gr_line", "gr_poly", "gr_rect", "gr_text",
+    "fp_rect", "fp_text_box", "general", "generated", "gr_bbox",
+    "gr_text",
     "gr_text_box", "gr_vector", "group", "image", "model", "net_class", "options",
-    "primitives", "rect_delta", "render_cache", "segment", "setup", "size", "table",
+    "primitives", "rect_delta", "render_cache", "segment", "setup", "table",
     "tags", "target", "teardrops", "tedit", "tenting", "title_block", "tstamp",
     "units", "uuid", "via", "zone",
 )  # fmt: skip
