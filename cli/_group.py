@@ -17,6 +17,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rank": ("rank", "Rank the suspects of a bench log, with the reasons."),
     "next": ("next", "Say what to do next on the bench."),
     "weigh": ("weigh", "Weigh a suggestion against the readings of a log."),
+    "report": ("report", "Write a report of what was found and done."),
+    "share": ("share", "Write board, log and question into one file for others."),
     "net": ("net", "List the parts on a net, and those beyond its links."),
     "part": ("part", "List a part's pins, mates and stages."),
     "rails": ("rails", "List supply rails with volts, source and loads."),

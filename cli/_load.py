@@ -329,5 +329,6 @@ def _read_circuit(request: Request) -> "Circuit":
     from ohmtrail.netanalysis.recognise import recognise
 
     board = _read_board(request)
-    stated = {find_net(board, net): volts for net, volts in request.nominal}
+    stated = dict(board.stated_volts)
+    stated |= {find_net(board, net): volts for net, volts in request.nominal}
     return recognise(board, stated)

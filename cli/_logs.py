@@ -5,6 +5,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
+
 from ohmtrail.cli._errors import warn
 from ohmtrail.cli._files import read_file
 
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 __all__ = [
     "load_evidence",
     "load_log",
+    "log_path",
+    "looks_shared",
     "noted",
     "solve_beside_logs",
     "warn_and_note",
@@ -26,7 +30,7 @@ __all__ = [
 
 
 def load_log(path: Path, board: "Board") -> "Log":
-    """Read a bench log; what reads oddly in it is said on stderr.
+    """Read a bench log, or that of a shared case; what reads oddly goes to stderr.
 
     Raises
     ------
@@ -42,10 +46,40 @@ def load_log(path: Path, board: "Board") -> "Log":
     )
 
     data = read_file(path, BYTES_MAX + 1)
-    log = read_log(decode_log(data, str(path)), board, str(path))
+    if looks_shared(data):
+        from ohmtrail.importers.shared_case._read import read_case
+
+        text = read_case(path).log
+    else:
+        text = decode_log(data, str(path))
+    log = read_log(text, board, str(path))
     for line, what in log.doubts:
         warn(f"{path}:{line}: {what}")
     return log
+
+
+def looks_shared(data: bytes) -> bool:
+    """Say whether the first bytes of a file are those of a shared case."""
+    if data[:2] not in (b"\x1f\x8b", b"oh"):
+        return False
+    from ohmtrail.importers.shared_case._read import is_case
+
+    return is_case(data)
+
+
+def log_path(request: "Request", log: str | None) -> Path:
+    """Return the log that is meant: a shared case holds its own.
+
+    Raises
+    ------
+    click.UsageError
+        If none is given and the board is no shared case.
+    """
+    if log is not None:
+        return Path(log)
+    if looks_shared(read_file(request.path, 4096)):
+        return request.path
+    raise click.UsageError("missing option '--log'")
 
 
 def load_evidence(

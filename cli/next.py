@@ -1,12 +1,11 @@
 """``ohmtrail next``: the one thing to do now."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
@@ -17,8 +16,8 @@ __all__ = ["command", "headline"]
 
 @click.command("next")
 @board_options()
-@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
-def command(request: Request, log: str) -> None:
+@click.option("--log", "log", metavar="FILE", help="The bench log; a case has its own.")
+def command(request: Request, log: str | None) -> None:
     """Say what to do next: the action that saves most bench time for its own.
 
     Do it, write it down in the log, and ask again.
@@ -27,7 +26,7 @@ def command(request: Request, log: str) -> None:
     from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 
     circuit = load_circuit(request)
-    case = case_of(circuit, load_log(Path(log), circuit.board))
+    case = case_of(circuit, load_log(log_path(request, log), circuit.board))
     action = next_action(weigh_log(case), request.have)
     if request.json:
         from ohmtrail.cli._diagnosis_json import action_json

@@ -1,15 +1,15 @@
 """``ohmtrail rank``: who is suspected, and what follows for the repair."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
+    from ohmtrail.netanalysis.circuit import Circuit
     from ohmtrail.netanalysis.diagnosis.rank import Ranking
 
 __all__ = ["command"]
@@ -19,9 +19,9 @@ _SHOWN = 8
 
 @click.command("rank")
 @board_options()
-@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option("--log", "log", metavar="FILE", help="The bench log; a case has its own.")
 @click.option("--all", "everything", is_flag=True, help="Print every suspect.")
-def command(request: Request, log: str, everything: bool) -> None:
+def command(request: Request, log: str | None, everything: bool) -> None:
     """Rank what can explain the readings of a bench log, with the reasons.
 
     A part that is cleared is cleared of what is said and of no more.
@@ -29,7 +29,7 @@ def command(request: Request, log: str, everything: bool) -> None:
     from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 
     circuit = load_circuit(request)
-    case = case_of(circuit, load_log(Path(log), circuit.board))
+    case = case_of(circuit, load_log(log_path(request, log), circuit.board))
     ranking = rank(weigh_log(case))
     if request.json:
         from ohmtrail.cli._diagnosis_json import ranking_json
@@ -38,6 +38,8 @@ def command(request: Request, log: str, everything: bool) -> None:
         say(dump(ranking_json(circuit.board, ranking)))
         return
     _print(ranking, None if everything else _SHOWN)
+    if ranking.replace:
+        _print_substitutes(circuit, ranking.replace)
 
 
 def _print(ranking: "Ranking", limit: int | None) -> None:
@@ -73,3 +75,14 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
         say(wrap(" ".join(one.ref for one in ranking.cleared), indent="    "))
     say()
     say(wrap("What was not measured stays unknown: no list proves a board safe."))
+
+
+def _print_substitutes(circuit: "Circuit", refs: tuple[str, ...]) -> None:
+    from ohmtrail.cli.render.tables import bold, wrap
+    from ohmtrail.netanalysis.graph import view_of
+    from ohmtrail.netanalysis.substitutes import substitute_lines
+
+    say()
+    say(bold("What the new parts must meet or beat"))
+    for line in substitute_lines(circuit, view_of(circuit), refs):
+        say(wrap(line, indent="      ", first="    - "))

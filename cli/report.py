@@ -1,14 +1,13 @@
 """``ohmtrail report``: what was found and done, on a sheet for others."""
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from ohmtrail.cli._errors import warn
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._pages import paper_option, split_formats, write_page
 
 if TYPE_CHECKING:
@@ -19,7 +18,7 @@ __all__ = ["command"]
 
 @click.command("report")
 @board_options(with_format=False)
-@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option("--log", "log", metavar="FILE", help="The bench log; a case has its own.")
 @click.option(
     "--format",
     "formats",
@@ -36,7 +35,7 @@ __all__ = ["command"]
 @click.option("--out", metavar="FILE", help="Write to FILE, not to stdout.")
 def command(
     request: Request,
-    log: str,
+    log: str | None,
     formats: tuple[str, ...],
     private: bool,
     paper: str,
@@ -58,7 +57,7 @@ def command(
     from ohmtrail.netanalysis.diagnosis.report import make_report
 
     circuit = load_circuit(replace(request, format=board_format))
-    bench_log = load_log(Path(log), circuit.board)
+    bench_log = load_log(log_path(request, log), circuit.board)
     if not private:
         if bench_log.extra_columns:
             names = ", ".join(bench_log.extra_columns)

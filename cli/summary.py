@@ -13,10 +13,16 @@ __all__ = ["command"]
 def command(request: Request) -> None:
     """Say what a file holds, and what of it was not used."""
     circuit = load_circuit(request)
+    question = None
+    if circuit.board.format == "shared_case":
+        from ohmtrail.importers.shared_case._read import read_case
+
+        question = read_case(request.path).question
     if request.json:
         from ohmtrail.cli._json import dump, summary_json
 
-        say(dump(summary_json(circuit)))
+        asked = {} if question is None else {"question": question}
+        say(dump(summary_json(circuit) | asked))
         return
     from ohmtrail.cli.render.tables import listing, print_table, wrap
 
@@ -34,6 +40,9 @@ def command(request: Request) -> None:
         f"{len(circuit.rails)} rails, {len(circuit.stages)} stages, "
         f"{len(circuit.parallel_sets)} parallel sets"
     )
+    if question is not None:
+        say(wrap(f"question: {question}", indent="  ", first=""))
+        say("  'rank', 'next', 'report' and 'weigh' take its log without --log")
     from ohmtrail.netanalysis.lacking import lacking
 
     for one in lacking(board):

@@ -7,7 +7,7 @@ import click
 
 from ohmtrail.cli._files import read_file
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log
+from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
 
 if TYPE_CHECKING:
@@ -23,10 +23,21 @@ _ORDER = {"fits": 0, "open": 1, "contradicted": 2}
 
 @click.command("weigh")
 @board_options()
-@click.option("--log", "log", required=True, metavar="FILE", help="The bench log.")
+@click.option("--log", "log", metavar="FILE", help="The bench log; a case has its own.")
 @click.option("--claim", metavar="TEXT", help="The suggestion, in plain words.")
 @click.option("--claims", metavar="FILE", help="Suggestions, one a line: a table.")
-def command(request: Request, log: str, claim: str | None, claims: str | None) -> None:
+@click.option(
+    "--answer",
+    metavar="FILE",
+    help="Add the suggestion to FILE, for whoever asked: it goes into --claims there.",
+)
+def command(
+    request: Request,
+    log: str | None,
+    claim: str | None,
+    claims: str | None,
+    answer: str | None,
+) -> None:
     r"""Weigh a suggestion against the readings of a bench log.
 
     \b
@@ -39,25 +50,43 @@ def command(request: Request, log: str, claim: str | None, claims: str | None) -
     """
     if (claim is None) == (claims is None):
         raise click.UsageError("expected one of --claim TEXT and --claims FILE")
+    if answer is not None and claim is None:
+        raise click.UsageError("--answer goes with --claim TEXT")
     from ohmtrail.netanalysis.diagnosis.claim_words import ClaimError
     from ohmtrail.netanalysis.diagnosis.weigh import Weigher
 
     circuit = load_circuit(request)
-    weigher = Weigher(circuit, load_log(Path(log), circuit.board), request.have)
+    weigher = Weigher(
+        circuit, load_log(log_path(request, log), circuit.board), request.have
+    )
     if claims is not None:
         _table(request, weigher, Path(claims))
         return
     try:
-        answer = weigher.weigh(claim or "")
+        weighed = weigher.weigh(claim or "")
     except ClaimError as error:
         raise click.ClickException(str(error)) from error
+    if answer is not None:
+        _add(Path(answer), claim or "")
     if request.json:
         from ohmtrail.cli._diagnosis_json import weighing_json
         from ohmtrail.cli._json import dump
 
-        say(dump(weighing_json(circuit.board, answer)))
+        say(dump(weighing_json(circuit.board, weighed)))
         return
-    _print(answer)
+    _print(weighed)
+
+
+def _add(path: Path, claim: str) -> None:
+    """Add a suggestion to a file of them, a line each."""
+    try:
+        with path.open("a", encoding="utf-8", newline="") as file:
+            if not file.tell():
+                file.write("# suggestions: ohmtrail weigh BOARD --log LOG --claims\n")
+            file.write(" ".join(claim.split()) + "\n")
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise click.ClickException(f"{path}: {reason} (--answer)") from error
 
 
 def _print(answer: "Weighing") -> None:

@@ -32,6 +32,7 @@ BUILT_IN = (
     "ohmtrail.importers.tedax",
     "ohmtrail.importers.tango",
     "ohmtrail.importers.pads_netlist",
+    "ohmtrail.importers.shared_case",
 )
 
 #: Entry-point group by which an installed package adds a format.

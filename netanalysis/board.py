@@ -153,6 +153,8 @@ class Board:
     unused: tuple[Unused, ...] = ()
     #: Edges of the board as lines from point to point, y down; empty where unknown.
     outline_mm: Outline = ()
+    #: Nominal volts that the file states outright (only a shared case does), by net.
+    stated_volts: tuple[tuple[str, float], ...] = ()
     part_by_ref: Mapping[str, Part] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -177,6 +179,7 @@ def make_board(
     sheets: Iterable[str] = (),
     unused: Iterable[Unused] = (),
     outline_mm: Iterable[tuple[tuple[float, float], ...]] = (),
+    stated_volts: Iterable[tuple[str, float]] = (),
 ) -> Board:
     """Build a checked `Board` from parts whose pins carry their net's name.
 
@@ -192,7 +195,7 @@ def make_board(
         a net without pins.
     aliases : mapping
         Further names of a net, by its name.
-    sheets, unused, outline_mm
+    sheets, unused, outline_mm, stated_volts
         See `Board`.
 
     Raises
@@ -231,6 +234,7 @@ def make_board(
         sheets=tuple(sheets),
         unused=tuple(unused),
         outline_mm=tuple(outline_mm),
+        stated_volts=tuple(stated_volts),
         part_by_ref=part_by_ref,
         net_by_name={net.name: net for net in nets},
     )

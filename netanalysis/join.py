@@ -200,4 +200,5 @@ def join(board: Board, other: Board, label: str) -> Board:
         sheets=board.sheets or other.sheets,
         unused=(*board.unused, *other.unused, *doubts),
         outline_mm=board.outline_mm or other.outline_mm,
+        stated_volts=board.stated_volts,
     )

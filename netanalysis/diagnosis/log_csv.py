@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable
 
 from ohmtrail.netanalysis.board import Board
@@ -10,6 +11,8 @@ from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.probe_points import ProbePoint, find_point
 
 __all__ = ["log_csv", "point_text"]
+
+_FEED = re.compile(r"\r\n|\r|\n")
 
 
 def point_text(board: Board, point: ProbePoint) -> str:
@@ -41,7 +44,7 @@ def _cells(event: Event, extra_columns: Iterable[str], board: Board) -> list[str
     ]
 
 
-def log_csv(log: Log, board: Board) -> str:
+def log_csv(log: Log, board: Board, *, keep_lines: bool = False) -> str:
     """Return the log as CSV text, comma separated, a header first.
 
     Parameters
@@ -50,10 +53,22 @@ def log_csv(log: Log, board: Board) -> str:
         The events; their ``text`` is what stands under value.
     board : Board
         The board that they were read for.
+    keep_lines : bool
+        Blank lines are put in so that every row begins on the line that its event
+        names: what is said of a line then holds for both files.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow((*COLUMNS, *log.extra_columns))
+    made = [_row((*COLUMNS, *log.extra_columns))]
+    line = 2
     for event in log.events:
-        writer.writerow(_cells(event, log.extra_columns, board))
+        if keep_lines and event.line > line:
+            made.append("\n" * (event.line - line))
+            line = event.line
+        made.append(_row(_cells(event, log.extra_columns, board)))
+        line += len(_FEED.findall(made[-1]))
+    return "".join(made)
+
+
+def _row(cells: Iterable[str]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerow(cells)
     return out.getvalue()
