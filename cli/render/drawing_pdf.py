@@ -2,7 +2,15 @@
 
 from typing import TYPE_CHECKING
 
-from ohmtrail.cli.render.drawing import Circle, Drawing, Item, Line, Polyline, Rect
+from ohmtrail.cli.render.drawing import (
+    Circle,
+    Drawing,
+    Item,
+    Line,
+    Polyline,
+    Rect,
+    Text,
+)
 from ohmtrail.cli.render.plain import shown
 
 if TYPE_CHECKING:
@@ -10,8 +18,9 @@ if TYPE_CHECKING:
 
     from fpdf import FPDF
 
-__all__ = ["latin", "pdf_bytes", "put"]
+__all__ = ["latin", "pdf_bytes", "put", "sheet_bytes"]
 
+_MARGIN_MM = 15.0
 _GREYS = {"white": 255, "grey": 221, "black": 0}
 _POINTS_A_MM = 72 / 25.4
 #: What the built-in fonts lack and has a plain spelling.
@@ -138,4 +147,28 @@ def pdf_bytes(drawings: "Drawing | Iterable[Drawing]") -> bytes:
     for page in pages:
         pdf.add_page(format=(page.width_mm, page.height_mm))
         put(pdf, page, 0, 0, page.width_mm)
+    return bytes(pdf.output())
+
+
+def sheet_bytes(drawings: "Iterable[Drawing]") -> bytes:
+    """Return a PDF file of A4 pages with one drawing each, for paper.
+
+    A drawing keeps its size where it fits within the margins, and is made smaller
+    where it does not; 180 by 245 mm also fits on Letter.
+    """
+    from fpdf import FPDF
+
+    pages = tuple(drawings)
+    pdf = FPDF(unit="mm", format="A4")
+    pdf.set_auto_page_break(False)
+    pdf.set_margin(0)
+    pdf.set_title(latin(pages[0].title))
+    for number, page in enumerate(pages, 1):
+        pdf.add_page()
+        room, tall = pdf.w - 2 * _MARGIN_MM, pdf.h - 2 * _MARGIN_MM - 8
+        width = min(room, page.width_mm, page.width_mm * tall / page.height_mm)
+        put(pdf, page, (pdf.w - width) / 2, _MARGIN_MM, width)
+        foot = f"{number} / {len(pages)}"
+        put(pdf, Drawing(20, 5, (Text(20, 4, foot, 3.0, "end"),), ""),
+            pdf.w - _MARGIN_MM - 20, pdf.h - _MARGIN_MM, 20)  # fmt: skip
     return bytes(pdf.output())
