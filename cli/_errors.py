@@ -20,7 +20,10 @@ def _one_line(text: str) -> str:
 
 
 def _say(text: str) -> None:
+    bar = sys.modules.get("ohmtrail.cli._progress")
     try:
+        if bar is not None:
+            bar.clear()
         sys.stderr.write(f"ohmtrail: {_one_line(text)}\n")
         sys.stderr.flush()
     except (OSError, ValueError):

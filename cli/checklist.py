@@ -9,6 +9,7 @@ import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._pages import paper_option, split_formats
+from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
@@ -65,26 +66,29 @@ def command(
     _check_name(request.path)
     json = ("json",) if request.json else ()
     document, format = split_formats((*json, *formats), _DOCUMENTS, "text")
+    from ohmtrail.cli._logs import solve_beside_logs
     from ohmtrail.cli._output import write_document
     from ohmtrail.netanalysis.checklist import make_checklist
     from ohmtrail.netanalysis.probe_points import find_net, find_part
     from ohmtrail.netanalysis.stages_on_net import find_stage
 
     request = replace(request, format=format)
-    circuit = load_circuit(request, uses=("--good", "--meter"))
-    from ohmtrail.cli._logs import solve_beside_logs
-
-    solved, evidence = solve_beside_logs(request, circuit, log)
-    circuit = solved.circuit
-    checklist = make_checklist(
-        circuit,
-        rail=find_net(circuit.board, rail) if rail is not None else None,
-        stage=find_stage(circuit, stage) if stage is not None else None,
-        part=find_part(circuit.board, part).ref if part is not None else None,
-        have=request.have,
-        solved=solved,
-        evidence=evidence,
-    )
+    with progress(3) as begin:
+        begin("reading the board")
+        circuit = load_circuit(request, uses=("--good", "--meter"))
+        begin("solving the board")
+        solved, evidence = solve_beside_logs(request, circuit, log)
+        circuit = solved.circuit
+        begin("working out what each step reads")
+        checklist = make_checklist(
+            circuit,
+            rail=find_net(circuit.board, rail) if rail is not None else None,
+            stage=find_stage(circuit, stage) if stage is not None else None,
+            part=find_part(circuit.board, part).ref if part is not None else None,
+            have=request.have,
+            solved=solved,
+            evidence=evidence,
+        )
     if document == "json":
         from ohmtrail.cli._json import checklist_json, dump
 

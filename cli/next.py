@@ -7,6 +7,7 @@ import click
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
+from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.action import Action
@@ -25,9 +26,15 @@ def command(request: Request, log: str | None) -> None:
     from ohmtrail.netanalysis.diagnosis.next_action import next_action
     from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 
-    circuit = load_circuit(request)
-    case = case_of(circuit, load_log(log_path(request, log), circuit.board))
-    action = next_action(weigh_log(case), request.have)
+    path = log_path(request, log)
+    with progress(3) as begin:
+        begin("reading the board")
+        circuit = load_circuit(request)
+        case = case_of(circuit, load_log(path, circuit.board))
+        begin("weighing the readings")
+        weighed = weigh_log(case)
+        begin("looking for the next action")
+        action = next_action(weighed, request.have)
     if request.json:
         from ohmtrail.cli._diagnosis_json import action_json
         from ohmtrail.cli._json import dump

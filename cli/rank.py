@@ -7,9 +7,11 @@ import click
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
+from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.circuit import Circuit
+    from ohmtrail.netanalysis.diagnosis.case import Case
     from ohmtrail.netanalysis.diagnosis.rank import Ranking
 
 __all__ = ["command"]
@@ -28,9 +30,15 @@ def command(request: Request, log: str | None, everything: bool) -> None:
     """
     from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 
-    circuit = load_circuit(request)
-    case = case_of(circuit, load_log(log_path(request, log), circuit.board))
-    ranking = rank(weigh_log(case))
+    path = log_path(request, log)
+    with progress(3) as begin:
+        begin("reading the board")
+        circuit = load_circuit(request)
+        case = case_of(circuit, load_log(path, circuit.board))
+        begin("weighing the readings")
+        weighed = weigh_log(case)
+        begin("ranking")
+        ranking = rank(weighed)
     if request.json:
         from ohmtrail.cli._diagnosis_json import ranking_json
         from ohmtrail.cli._json import dump
@@ -38,11 +46,13 @@ def command(request: Request, log: str | None, everything: bool) -> None:
         say(dump(ranking_json(circuit.board, ranking)))
         return
     _print(ranking, None if everything else _SHOWN)
+    _print_sisters(case)
     if ranking.replace:
         _print_substitutes(circuit, ranking.replace)
 
 
 def _print(ranking: "Ranking", limit: int | None) -> None:
+    from ohmtrail.cli.render.strips import bar
     from ohmtrail.cli.render.tables import bold, wrap
 
     if not ranking.suspects:
@@ -50,7 +60,8 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
     for one in ranking.suspects[:limit]:
         share = 100 * one.probability
         shown = f"{share:.0f} %" if share >= 1 else "<1 %"
-        say(bold(f"{shown:>5}  {' '.join(one.parts)}  {one.fault}"))
+        row = bar(one.probability)
+        say(bold(f"{shown:>5}  {row}  {' '.join(one.parts)}  {one.fault}"))
         for text in one.because[1:]:
             say(wrap(text, indent="         ", first="       - "))
     rest = ranking.suspects[limit:] if limit is not None else ()
@@ -75,6 +86,25 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
         say(wrap(" ".join(one.ref for one in ranking.cleared), indent="    "))
     say()
     say(wrap("What was not measured stays unknown: no list proves a board safe."))
+
+
+def _print_sisters(case: "Case") -> None:
+    """Show readings of sister stages on strips."""
+    from ohmtrail.cli.render.plain import shown
+    from ohmtrail.cli.render.strips import strip_lines
+    from ohmtrail.cli.render.tables import bold, wrap
+    from ohmtrail.netanalysis.diagnosis.sister_readings import sister_readings
+
+    found = sister_readings(case.circuit, case.timeline)
+    if not found:
+        return
+    say()
+    say(bold("Sister stages beside each other"))
+    for one in found:
+        for line in strip_lines(one):
+            text = line.replace("Ω", "ohm")
+            # A strip is not wrapped: its places are what it says.
+            say(shown(text) if "|" in text else wrap(text, indent="    ", first="  "))
 
 
 def _print_substitutes(circuit: "Circuit", refs: tuple[str, ...]) -> None:

@@ -9,6 +9,7 @@ from ohmtrail.cli._errors import warn
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._pages import paper_option, split_formats, write_page
+from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.action import Action
@@ -56,20 +57,27 @@ def command(
     from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
     from ohmtrail.netanalysis.diagnosis.report import make_report
 
-    circuit = load_circuit(replace(request, format=board_format))
-    bench_log = load_log(log_path(request, log), circuit.board)
-    if not private:
-        if bench_log.extra_columns:
-            names = ", ".join(bench_log.extra_columns)
-            warn(f"left out: {names} (--private puts them in)")
-        bench_log = without_private(bench_log)
-    found = weigh_log(case_of(circuit, bench_log))
-    page = report_page(
-        make_report(circuit, found),
-        advice=_lines(next_action(found, request.have)),
-        cautions=CAUTIONS,
-        private=private,
-    )
+    request = replace(request, format=board_format)
+    path = log_path(request, log)
+    with progress(3) as begin:
+        begin("reading the board")
+        circuit = load_circuit(request)
+        bench_log = load_log(path, circuit.board)
+        if not private:
+            if bench_log.extra_columns:
+                names = ", ".join(bench_log.extra_columns)
+                warn(f"left out: {names} (--private puts them in)")
+            bench_log = without_private(bench_log)
+        begin("weighing the readings")
+        found = weigh_log(case_of(circuit, bench_log))
+        begin("looking for the next action")
+        advice = _lines(next_action(found, request.have))
+        page = report_page(
+            make_report(circuit, found),
+            advice=advice,
+            cautions=CAUTIONS,
+            private=private,
+        )
     write_page(page, form, paper, out)
 
 

@@ -14,6 +14,7 @@ from ohmtrail.cli.render.page import (
     Terms,
     Together,
 )
+from ohmtrail.cli.render.strips import verdict_words
 from ohmtrail.cli.render.units import quantity
 from ohmtrail.netanalysis.diagnosis.log import Event
 from ohmtrail.netanalysis.diagnosis.report import Report
@@ -94,6 +95,7 @@ def report_page(
         made.append(Terms(rows))
     made += _found(report)
     made += [Heading(2, "Readings before and after"), *_pairs(report)]
+    made += _sisters(report)
     made += [Heading(2, "What was done"), *_done(report)]
     made += [Heading(2, "What was not checked")]
     made.append(Items((*report.unchecked, _SAFE)))
@@ -148,6 +150,27 @@ def _pairs(report: Report) -> Iterator[Block]:
         ),
         (1.6, 1.6, 1.0, 1.0, 1.0, 0.7),
     )
+
+
+def _sisters(report: Report) -> Iterator[Block]:
+    if not report.sisters:
+        return
+    rows = tuple(
+        (
+            f"{one.readings[0][2].plus} to {one.readings[0][2].minus}",
+            one.mode,
+            "; ".join(
+                f"{letter} {reading_text(event)}" for letter, _, event in one.readings
+            ),
+            verdict_words(one),
+        )
+        for one in report.sisters
+    )
+    head = ("place in the first", "mode", "readings", "which is odd")
+    yield Heading(3, "Sister stages beside each other")
+    yield Table("readings of sister stages", head, rows, (1.6, 1.0, 2.2, 1.6))
+    named = {row[:2] for one in report.sisters for row in one.readings}
+    yield Items(tuple(f"{letter} = {stage}" for letter, stage in sorted(named)))
 
 
 def _done(report: Report) -> Iterator[Block]:

@@ -8,6 +8,10 @@ from ohmtrail.netanalysis.diagnosis.epochs import Timeline
 from ohmtrail.netanalysis.diagnosis.log import Event, Log
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
 from ohmtrail.netanalysis.diagnosis.rank import Ranking, rank
+from ohmtrail.netanalysis.diagnosis.sister_readings import (
+    SisterReadings,
+    sister_readings,
+)
 from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.substitutes import substitute_lines
 
@@ -45,6 +49,8 @@ class Report:
     #: Lifted, fitted, injected, powered.
     changes: tuple[Event, ...]
     pairs: tuple[Pair, ...]
+    #: Places that were read in several sister stages.
+    sisters: tuple[SisterReadings, ...]
     #: Every reading, in order.
     readings: tuple[Event, ...]
     #: In words, what nobody has checked.
@@ -88,6 +94,7 @@ def make_report(circuit: Circuit, found: Posterior) -> Report:
             one for one in events if one.action in ("lift", "fit", "inject", "power")
         ),
         pairs=tuple(_pairs(timeline)),
+        sisters=sister_readings(circuit, timeline),
         readings=tuple(one for one in events if one.action == "measure"),
         unchecked=tuple(_unchecked(circuit, timeline, ranking)),
         substitutes=tuple(
