@@ -67,4 +67,7 @@ def pictures_of(
     circuit: "Circuit", checklist: "Checklist"
 ) -> "tuple[tuple[Drawing, ...], Callable[[str], Drawing | None]]":
     """Return the maps of a checklist's points, and what draws a stage by its id."""
-    return (), lambda _: None
+    from ohmtrail.cli.render.map_drawing import map_drawings
+
+    steps = (step for section in checklist.sections for step in section.steps)
+    return tuple(map_drawings(circuit, steps)), lambda _: None
