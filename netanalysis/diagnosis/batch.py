@@ -100,12 +100,13 @@ def copper_arrays(
     if not near:
         return ohms, sd
     rows: dict[tuple[str, ...], NDArray[np.float64]] = {}
-    nowhere = np.tile(np.array(UNKNOWN_WAY), (2, len(near), 1))
     healthy = _healthy_ways(case, [readings[p] for p in near])
+    joined = [case.joined(readings[p].plus.net, readings[p].minus.net) for p in near]
     for h, hypothesis in enumerate(hypotheses):
-        # Without a short the current goes where it always goes: to the loads.
-        shorted = any(fault.paths for fault, _ in hypothesis.faults)
-        found = (nowhere if shorted else healthy).copy()
+        # Without a short on it the current goes where it always goes: to the loads.
+        nets = {n for fault, _ in hypothesis.faults if fault.paths for n in fault.nets}
+        found = healthy.copy()
+        found[:, [bool(nets & mine) for mine in joined]] = UNKNOWN_WAY
         told = np.zeros((2, len(near)), bool)
         for fault, _ in hypothesis.faults:
             key = (fault.ref, *fault.nets)

@@ -29,8 +29,12 @@ from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.network.build import board_scene, build_network
 from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.probe_points import ProbePoint
+from ohmtrail.netanalysis.query import links_reach
 
 __all__ = ["Case"]
+
+#: Kinds with junctions that a meter can wake.
+_SILICON = ("mosfet", "igbt", "bipolar", "diode", "zener", "tvs", "led", "chip")
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
@@ -62,6 +66,7 @@ class Case:
         self.copper: dict[tuple[str, str, bool], Copper] = {}
         self._main_loads: dict[str, tuple[str, ...]] = {}
         self._grounds: dict[str, str] = {}
+        self._joined: dict[str, frozenset[str]] = {}
         self.view = view_of(circuit)
         self.scene = board_scene(circuit, self.view)
         self.timeline: Timeline = timeline(log.events)
@@ -74,7 +79,9 @@ class Case:
             default=-1,
         )
         self.ground = circuit.ground[0] if circuit.ground else ""
-        self.readings = tuple(readings_of(self.timeline, self.died_at))
+        parts = (part.ref for part in circuit.board.parts)
+        silicon = {ref for ref in parts if self.view.kind(ref) in _SILICON}
+        self.readings = tuple(readings_of(self.timeline, self.died_at, silicon))
         now = self.timeline.now
         self.now = state_of(now)
         asked = {
@@ -122,6 +129,19 @@ class Case:
             and one.event.part
             and i > self.died_at
         )
+
+    def joined(self, *nets: str | None) -> frozenset[str]:
+        """Return nets with all that links join to them, ground left out."""
+        found: set[str] = set()
+        for net in nets:
+            if net is None or self.view.is_ground(net):
+                continue
+            if net not in self._joined:
+                reached = {net, *links_reach(self.view, net)}
+                mine = frozenset(n for n in reached if not self.view.is_ground(n))
+                self._joined[net] = mine
+            found |= self._joined[net]
+        return frozenset(found)
 
     def ground_of(self, net: str) -> str:
         """Return the ground that a rail is read against, empty where none is known."""

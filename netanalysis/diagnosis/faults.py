@@ -54,6 +54,11 @@ _PIN = (0.03, 30.0)
 _OUTPUT = (0.4, 80.0)
 _LEAK = (16.0, 3e3)
 
+#: A short on a signal's net makes no dead rail: how much of its weight counts.
+_SIGNAL_SHARE = 0.03
+#: Nor does one across a switch node and its boot pin; an open gate resistor that no
+#: punched gate took along is rare.
+_ACROSS_SHARE, _OPEN_ALONE = 0.15, 0.2
 #: How the shorts of a switch divide (common practice: mostly all three terminals).
 _ALL, _CHANNEL_ONLY, _GATE_ONLY, _LEAKY = 0.68, 0.18, 0.06, 0.08
 #: What the same punch-through takes with it, given a punched gate (common practice).
@@ -160,6 +165,7 @@ def chain_faults(circuit: Circuit, view: CircuitView) -> dict[str, tuple[Fault, 
     and every series part of the gate chain gone open.
     """
     made: dict[str, list[Fault]] = {}
+    open_alone = _OPEN_ALONE * 0.0012 * 0.59
     for stage in circuit.stages:
         for chain in stage.gate_chains:
             faults = made.setdefault(chain.switch, [])
@@ -169,7 +175,7 @@ def chain_faults(circuit: Circuit, view: CircuitView) -> dict[str, tuple[Fault, 
             for ref in (*chain.series, *chain.turn_off):
                 if view.kind(ref) in ("resistor", "bead", "inductor", "jumper"):
                     faults.append(
-                        Fault(ref, "open", (), True, 0.0012 * 0.59, "", view.nets(ref))
+                        Fault(ref, "open", (), True, open_alone, "", view.nets(ref))
                     )
     return {switch: tuple(dict.fromkeys(found)) for switch, found in made.items()}
 
@@ -220,6 +226,7 @@ def all_faults(
     nets = frozenset(asked)
     found: dict[tuple[str, str, tuple[FaultPath, ...], bool], Fault] = {}
     made: list[Fault] = []
+    power = _power_nets(circuit, view)
     for part in circuit.board.parts:
         ref = part.ref
         if not view.fitted(ref):
@@ -234,6 +241,11 @@ def all_faults(
         elif kind == "chip":
             made += _chip_faults(view, ref, weight, nets)
         elif kind in ("capacitor", "diode", "zener", "tvs", "led"):
+            mine = {net for net in view.nets(ref) if not view.is_ground(net)}
+            if not mine & (power | nets):
+                weight *= _SIGNAL_SHARE
+            elif len(mine) == 2 and not mine <= view.rails.keys():
+                weight *= _ACROSS_SHARE
             made += _two_net_faults(view, ref, weight)
     made += _inner_switches(circuit, view)
     for faults in chain_faults(circuit, view).values():
@@ -243,6 +255,21 @@ def all_faults(
         if key not in found:
             found[key] = fault
     return tuple(found.values())
+
+
+def _power_nets(circuit: Circuit, view: CircuitView) -> set[str]:
+    """Return rails, what links join to them, and the nodes of the stages."""
+    found = {rail.net for rail in circuit.rails}
+    for link in circuit.links:
+        if link.net_a in found or link.net_b in found:
+            found.update((link.net_a, link.net_b))
+    for stage in circuit.stages:
+        found.update(stage.switch_nodes)
+        found.update(net for net in (stage.input, stage.output) if net)
+        for ref in (*stage.high_side, *stage.low_side, *stage.bootstrap):
+            if ref in view.board.part_by_ref:
+                found.update(view.nets(ref))
+    return {net for net in found if not view.is_ground(net)}
 
 
 def _inner_switches(circuit: Circuit, view: CircuitView) -> Iterable[Fault]:

@@ -8,7 +8,6 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.log import Event
 from ohmtrail.netanalysis.diagnosis.readings import State, state_of
-from ohmtrail.netanalysis.query import links_reach
 
 __all__ = [
     "FELT",
@@ -30,17 +29,9 @@ LEAST_WATTS = 0.2
 _OTHERS = 10.0
 
 
-def _near_nets(case: Case, nets: tuple[str | None, ...]) -> frozenset[str]:
-    """Return nets and what lies beyond their links, ground left out."""
-    found = {net for net in nets if net is not None and not case.view.is_ground(net)}
-    for net in tuple(found):
-        found.update(links_reach(case.view, net))
-    return frozenset(net for net in found if not case.view.is_ground(net))
-
-
 def loads_near(case: Case, nets: tuple[str | None, ...]) -> frozenset[str]:
     """Return the loads of the rails at some nets and beyond their links."""
-    reached = _near_nets(case, nets)
+    reached = case.joined(*nets)
     return frozenset(
         ref for rail in case.circuit.rails if rail.net in reached for ref in rail.loads
     )
@@ -61,7 +52,7 @@ def injections(case: Case) -> tuple[Injected, ...]:
     return tuple(
         Injected(
             state_of(one.epoch),
-            _near_nets(case, tuple(one.event.nets)),
+            case.joined(*one.event.nets),
             loads_near(case, tuple(one.event.nets)),
             one.event.part,
         )

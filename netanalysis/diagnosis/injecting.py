@@ -93,9 +93,10 @@ def where_to_inject(
     net = black if case.view.is_ground(red) else red
     done = sum(
         1
-        for one in case.timeline.placed
+        for i, one in enumerate(case.timeline.placed)
         if one.event.action == "inject"
-        and one.epoch.off == case.timeline.now.off
+        and i > case.died_at
+        and set(one.event.nets) == set(ends)
         and one.epoch.renewed == case.timeline.now.renewed
     )
     if done >= _TIMES_MAX:

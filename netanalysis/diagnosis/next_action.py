@@ -46,7 +46,10 @@ _LOOKS_MAX = 12
 #: Below this chance that all is well power is not thought of while a suspect is left;
 #: less is enough where all else that is likely is a low rail, which the current limit
 #: holds: no meter tells a processor's supply pins from its own low resistance.
-_SURE_ENOUGH, _SURE_IF_HELD, _HARM_MAX = 0.6, 0.35, 0.05
+_SURE_ENOUGH, _SURE_IF_HELD, _HARM_MAX = 0.6, 0.35, 0.15
+#: Where nobody is suspected of so much, lifting one part after the other tells less
+#: than the current limit does; so much harm may then be left.
+_NOBODY, _HARM_IF_NOBODY = 0.08, 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,12 @@ def _sure_enough(view: Outlook) -> bool:
             if needed(view.case, one) and wrong_power(view.case, one) == WRONG_POWER
         )
     )
-    return whole >= _SURE_ENOUGH or (whole >= _SURE_IF_HELD and harm <= _HARM_MAX)
+    if whole < _SURE_IF_HELD:
+        return False
+    best = view.best_set()
+    chance = float(view.chance[view.ends.index(best)]) if best else 0.0
+    most = _HARM_IF_NOBODY if chance < _NOBODY else _HARM_MAX
+    return whole >= _SURE_ENOUGH or harm <= most
 
 
 def _first_of_a_row(view: Outlook, have: Sequence[str]) -> Candidate | None:

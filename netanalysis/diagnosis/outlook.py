@@ -15,6 +15,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     fit_seconds,
     replace_seconds,
 )
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
@@ -22,7 +23,7 @@ from ohmtrail.netanalysis.diagnosis.posterior import Posterior
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.readings import State
-from ohmtrail.netanalysis.diagnosis.requirement import needed
+from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES, needed
 
 __all__ = ["WRONG_POWER", "Outlook", "outlook", "wrong_power", "wrong_seconds"]
 
@@ -177,7 +178,7 @@ def wrong_power(case: Case, hypothesis: Hypothesis) -> float:
     held = all(
         case.piece(fault.ref) != piece
         or (
-            fault.name in ("short", "pin short")
+            (fault.name in ("short", "pin short") or _leaks(case, fault))
             and all(
                 case.view.is_ground(way.a) or case.view.is_ground(way.b)
                 for way in fault.paths
@@ -186,6 +187,10 @@ def wrong_power(case: Case, hypothesis: Hypothesis) -> float:
         for fault, piece in hypothesis.faults
     )
     return _HELD_POWER if held else WRONG_POWER
+
+
+def _leaks(case: Case, fault: Fault) -> bool:
+    return fault.name == "leaky" and case.view.kind(fault.ref) not in SWITCHES
 
 
 def wrong_seconds(case: Case, end: frozenset[str]) -> float:

@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-__all__ = ["DIODE_AMPS", "FOUR_WIRE_OHMS", "Noise", "noise_of"]
+__all__ = ["DIODE_AMPS", "FOUR_WIRE_OHMS", "Noise", "awake", "noise_of"]
 
 #: Test current of diode mode (REFERENCES I: about 1 mA).
 DIODE_AMPS = 1e-3
@@ -11,6 +11,9 @@ DIODE_AMPS = 1e-3
 _OPEN_OHMS = 2e5
 #: A milliohm meter may show OL from here on, in ohms.
 FOUR_WIRE_OHMS = 100.0
+#: Silicon alone may read so little in resistance mode, in ohms (common practice: half
+#: a volt at the test currents of the usual ranges).
+_AWAKE_OHMS = 300.0
 #: In diode mode a junction hides what lies above it, in volts.
 _ASLEEP_VOLTS = 0.22
 
@@ -75,6 +78,17 @@ def noise_of(
         sd = math.hypot(0.1e-3, step / math.sqrt(12)) / amps
         return Noise(math.log(max(ohms, 2e-5)), False, 0.0, 0.0, max(sd, 3e-5), 0.02)
     return None
+
+
+def awake(noise: Noise) -> Noise:
+    """Return what a reading says across silicon that the meter may have woken.
+
+    Above some hundred ohms a junction alone explains it: it is only a lower end.
+    """
+    log_value = min(noise.log_value, math.log(_AWAKE_OHMS))
+    if noise.log_value > log_value:
+        return noise._replace(log_value=log_value, at_least=True)
+    return noise
 
 
 def _coarse(value: float) -> float:

@@ -1,10 +1,10 @@
 """The readings of a log, each with the state of the board that it belongs to."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline
-from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
+from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, awake, noise_of
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = ["Reading", "State", "hand_node", "readings_of", "state_of"]
@@ -51,8 +51,19 @@ def state_of(epoch: Epoch) -> State:
     return State(epoch.off, epoch.renewed)
 
 
-def readings_of(timeline: Timeline, since: int) -> Iterable[Reading]:
-    """Yield the readings from an event on that say something about resistance."""
+def readings_of(
+    timeline: Timeline, since: int, silicon: Collection[str] = ()
+) -> Iterable[Reading]:
+    """Yield the readings from an event on that say something about resistance.
+
+    Parameters
+    ----------
+    timeline : Timeline
+    since : int
+        Index of the first event that counts.
+    silicon : collection of str
+        Parts with junctions: in the hand a meter's test voltage may wake them.
+    """
     for i, placed in enumerate(timeline.placed):
         event = placed.event
         if i < since or event.action != "measure" or event.value is None:
@@ -74,6 +85,8 @@ def readings_of(timeline: Timeline, since: int) -> Iterable[Reading]:
                 # Elsewhere than where the current flows a drop says little.
                 continue
         noise = noise_of(event.mode, event.value, event.step, amps)
+        if noise is not None and state.hand and event.part in silicon:
+            noise = awake(noise)
         if noise is not None and event.plus.net != event.minus.net:
             yield Reading(
                 event.line,

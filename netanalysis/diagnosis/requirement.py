@@ -4,15 +4,15 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.memberships import parallel_mates
 
-__all__ = ["mates_of", "needed"]
+__all__ = ["SWITCHES", "mates_of", "needed"]
 
 _SET_FAULTS = ("drain-source short", "all shorted", "gate short", "leaky")
-_SWITCHES = ("mosfet", "igbt", "bipolar")
+SWITCHES = ("mosfet", "igbt", "bipolar")
 
 
 def mates_of(case: Case, ref: str) -> tuple[str, ...]:
     """Return the fitted switches in parallel with a switch."""
-    if case.view.kind(ref) not in _SWITCHES:
+    if case.view.kind(ref) not in SWITCHES:
         return ()
     return tuple(
         mate for mate in parallel_mates(case.circuit, ref) if case.view.fitted(mate)
