@@ -149,8 +149,8 @@ class _Maker:
         head, widths = ["expect"], [1.0]
         for stage in stages:
             letter = self.letters[stage]
-            head += [f"{letter}: red - black", f"{letter}: reading"]
-            widths += [1.5, 0.75]
+            head += [f"{letter}: red - black", f"{letter} reads"]
+            widths += [1.6, 0.65]
         made: list[tuple[Cell, ...]] = []
         for row in rows:
             told = list(dict.fromkeys(expect_text(one) for one in row.values()))
@@ -183,7 +183,7 @@ def _listed(steps: list[Step]) -> Table:
         room = Room(f"reading of step {step.n}")
         rows.append((number, *_points(step), expect_text(step), room))
     head = ("step", "red", "black", "expect", "reading")
-    return Table(steps[0].title, head, tuple(rows), (0.55, 1.6, 1.6, 1.5, 1.1))
+    return Table(steps[0].title, head, tuple(rows), (0.75, 1.6, 1.6, 1.5, 1.1))
 
 
 def checklist_page(

@@ -61,8 +61,7 @@ class _Writer:
             self.lines += _table(block)
         elif isinstance(block, Picture):
             width = f"max-width:{block.width_mm:g}mm"
-            add(f'<figure style="{width}">{svg_text(block.drawing)}')
-            add(f"<figcaption>{_text(block.drawing.title)}</figcaption></figure>")
+            add(f'<figure style="{width}">{svg_text(block.drawing)}</figure>')
         else:
             add('<div class="together">')
             self.blocks(block.blocks)

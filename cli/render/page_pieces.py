@@ -222,16 +222,14 @@ class Cutter:
         drawing = block.drawing
         width = min(block.width_mm, self.width)
         height = width * drawing.height_mm / drawing.width_mm
-        tallest = self.tall - 12.0
+        tallest = self.tall - 4.0
         if height > tallest:
             width, height = width * tallest / height, tallest
-        words = self.small.lines(drawing.title, self.width)
 
         def draw(y: float) -> None:
             put(self.pdf, drawing, self.left, y + 1, width)
-            self.small.put(self.left, y + height + 1.5, words)
 
-        return [Piece(height + 3 + self.small.line_mm * len(words), draw)]
+        return [Piece(height + 3, draw)]
 
 
 def _gap(height_mm: float) -> Piece:

@@ -46,8 +46,7 @@ dl div { display: flex; gap: .6em; margin: .1em 0; }
 dt { font-weight: bold; flex: 0 0 7.5em; }
 dd { margin: 0; max-width: 52em; }
 figure { margin: .8em 0; }
-figure svg { display: block; width: 100%; height: auto; }
-figcaption { font-size: .9em; }
+figure svg { display: block; width: 100%; height: auto; overflow: visible; }
 @media screen and (max-width: 46rem) {
   table, tbody, tr, td { display: block; width: 100%; }
   thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
