@@ -58,7 +58,8 @@ class _Sheets:
             group = pieces[start : end + 1]
             height = sum(piece.height_mm for piece in group)
             whole = height <= self.bottom - _MARGIN_MM - self._again(group[0])
-            if whole and self.y + height > self.bottom:
+            need = max(height if whole else 0.0, group[0].need_mm)
+            if self.y + need > self.bottom:
                 self.fresh(group[0])
             for piece in group:
                 if self.y + piece.height_mm > self.bottom and self.y > _MARGIN_MM:

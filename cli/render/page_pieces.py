@@ -29,6 +29,8 @@ _BOX_MM = 3.0
 #: No row of readings is lower: a pen needs room.
 _ROW_MM = 6.0
 _TERM_MM = 22.0
+#: A chapter does not begin further down.
+_CHAPTER_MM = 55.0
 #: White above a heading, by level.
 _ABOVE_MM = {1: 0.0, 2: 6.0, 3: 4.0, 4: 2.5}
 
@@ -44,6 +46,8 @@ class Piece:
     stick: bool = False
     #: What comes again above it where it is the first on a sheet.
     again: "tuple[Piece, ...]" = field(default=())
+    #: It begins a sheet where less than this is left.
+    need_mm: float = 0.0
 
 
 class Cutter:
@@ -106,7 +110,9 @@ class Cutter:
                 self.small.put(x + 1, y + above + 0.3, aside)
 
         under = 0.8 if block.level < 4 else 0.2
-        return [Piece(above + face.line_mm * len(lines) + under, draw, stick=True)]
+        height = above + face.line_mm * len(lines) + under
+        need = _CHAPTER_MM if block.level == 2 else 0.0
+        return [Piece(height, draw, stick=True, need_mm=need)]
 
     def rule(self, y: float, wide_mm: float) -> None:
         """Draw a line across the page."""
@@ -240,11 +246,15 @@ def _gap(height_mm: float) -> Piece:
 
 
 def _stuck(pieces: list[Piece], whole: bool) -> list[Piece]:
-    """Keep pieces on one sheet: all of a short block, else its first and last few."""
+    """Keep pieces on one sheet: all of a short block, else its first and last few.
+
+    What a table's readings mean stands with its last row at least.
+    """
     last = len(pieces) - 1
+    end = max((i for i, piece in enumerate(pieces) if piece.again), default=last - 2)
     return [
         replace(piece, stick=True)
-        if i < last and (whole or piece.stick or i < 4 or i >= last - 3)
+        if i < last and (whole or piece.stick or i < 4 or i >= end)
         else piece
         for i, piece in enumerate(pieces)
     ]
