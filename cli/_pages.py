@@ -68,6 +68,13 @@ def pictures_of(
 ) -> "tuple[tuple[Drawing, ...], Callable[[str], Drawing | None]]":
     """Return the maps of a checklist's points, and what draws a stage by its id."""
     from ohmtrail.cli.render.map_drawing import map_drawings
+    from ohmtrail.cli.render.stage_drawing import stage_drawing
 
-    steps = (step for section in checklist.sections for step in section.steps)
-    return tuple(map_drawings(circuit, steps)), lambda _: None
+    steps = [step for section in checklist.sections for step in section.steps]
+    stages = {stage.id: stage for stage in circuit.stages}
+
+    def draw(name: str) -> "Drawing | None":
+        stage = stages.get(name)
+        return stage_drawing(circuit, stage, steps=steps) if stage else None
+
+    return tuple(map_drawings(circuit, steps)), draw

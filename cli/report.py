@@ -12,9 +12,17 @@ from ohmtrail.cli._pages import paper_option, split_formats, write_page
 from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ohmtrail.cli.render.drawing import Drawing
+    from ohmtrail.netanalysis.circuit import Circuit
     from ohmtrail.netanalysis.diagnosis.action import Action
+    from ohmtrail.netanalysis.diagnosis.report import Report
 
 __all__ = ["command"]
+
+#: Stages drawn at most.
+_DRAWN = 3
 
 
 @click.command("report")
@@ -59,7 +67,7 @@ def command(
 
     request = replace(request, format=board_format)
     path = log_path(request, log)
-    with progress(3) as begin:
+    with progress(4) as begin:
         begin("reading the board")
         circuit = load_circuit(request)
         bench_log = load_log(path, circuit.board)
@@ -72,13 +80,38 @@ def command(
         found = weigh_log(case_of(circuit, bench_log))
         begin("looking for the next action")
         advice = _lines(next_action(found, request.have))
+        report = make_report(circuit, found)
+        begin("drawing")
         page = report_page(
-            make_report(circuit, found),
+            report,
             advice=advice,
             cautions=CAUTIONS,
+            pictures=[] if form == "md" else list(_pictures(circuit, report)),
             private=private,
         )
     write_page(page, form, paper, out)
+
+
+def _pictures(circuit: "Circuit", report: "Report") -> "Iterator[Drawing]":
+    """Draw the stages that the report is about, with what was read last."""
+    from ohmtrail.cli.render.report_page import reading_text
+    from ohmtrail.cli.render.stage_drawing import stage_drawing
+
+    parts = set(report.ranking.replace)
+    for one in report.ranking.suspects[:1]:
+        parts.update(one.parts)
+    taken = {
+        (one.mode, str(one.plus), str(one.minus)): reading_text(one)
+        for one in report.readings
+        if not one.part
+    }
+    stages = [
+        stage
+        for stage in circuit.stages
+        if parts & {*stage.high_side, *stage.low_side, stage.driver, stage.controller}
+    ]
+    for stage in stages[:_DRAWN]:
+        yield stage_drawing(circuit, stage, taken)
 
 
 def _lines(action: "Action") -> list[str]:

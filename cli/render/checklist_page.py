@@ -85,8 +85,12 @@ class _Maker:
             self.drawn.update(ids)
             drawing = self.drawing(ids[0])
             if drawing is not None:
-                width = min(170.0, max(90.0, drawing.width_mm))
-                made.append(Picture(drawing, width))
+                made.append(Picture(drawing))
+                others = [self.letters[one] for one in ids[1:] if one in self.letters]
+                if others:
+                    first = self.letters[ids[0]]
+                    words = f"{first} is drawn; {' and '.join(others)} are built alike."
+                    made.append(Paragraph(words))
         return made
 
     def block(self, steps: list[Step], listed: frozenset[Probed]) -> list[Block]:

@@ -100,7 +100,7 @@ def report_page(
     made += [Heading(2, "What was not checked")]
     made.append(Items((*report.unchecked, _SAFE)))
     made += [Heading(2, "Advice"), *_advice(report, tuple(advice))]
-    drawn = [Picture(one, min(170.0, max(90.0, one.width_mm))) for one in pictures]
+    drawn = [Picture(one) for one in pictures]
     if drawn:
         made += [Heading(2, "Stages, with the last readings"), *drawn]
     made += [Heading(2, "Every reading"), *_readings(report)]
