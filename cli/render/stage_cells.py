@@ -1,6 +1,6 @@
 """Switches side by side, each with its gate chain and its readings."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ohmtrail.cli.render.stage_readings import READING_MM
@@ -9,7 +9,7 @@ from ohmtrail.cli.render.stage_symbols import diode, mosfet, resistor, transisto
 from ohmtrail.netanalysis.checklist.model import Step
 from ohmtrail.netanalysis.circuit import GateChain
 
-__all__ = ["CELL_MM", "Cell", "cell_height", "draw_cells"]
+__all__ = ["CELL_MM", "Cell", "cell_height", "draw_cells", "driver_pins"]
 
 CELL_MM = 38.0
 _SYMBOL, _LINE, _HEAD = 9.0, 12.0, 8.0
@@ -80,8 +80,13 @@ def _body_height(cell: Cell) -> float:
     return _HEAD + READING_MM * len(cell.steps) + 2.9 * len(_extra(cell)) + 1.0
 
 
-def cell_height(sheet: Sheet, cells: Sequence[Cell]) -> float:
-    """Return the height that a row of cells needs."""
+def driver_pins(cells: Iterable[Cell]) -> list[str | None]:
+    """Return the driver pins that a row needs lines from, each once."""
+    return list(dict.fromkeys(c.chain.driver_pin for c in cells if c.chain))
+
+
+def cell_height(sheet: Sheet, cells: Sequence[Cell], lines: int) -> float:
+    """Return the height that cells need, with so many lines from the driver."""
     if not cells:
         return 0.0
     counts = _series_steps(sheet, cells)
@@ -94,8 +99,7 @@ def cell_height(sheet: Sheet, cells: Sequence[Cell]) -> float:
             )
             chains = max(chains, chain)
     body = max(_body_height(cell) for cell in cells)
-    pins = len({cell.chain.driver_pin for cell in cells if cell.chain})
-    return 3.0 + body + chains + _BUSES + _BUS_PITCH * max(0, pins - 1)
+    return 3.0 + body + chains + _BUSES + _BUS_PITCH * max(0, lines - 1)
 
 
 def draw_cells(
@@ -105,6 +109,7 @@ def draw_cells(
     top: float,
     bottom: float,
     edge: float | None,
+    pins: Sequence[str | None],
 ) -> None:
     """Draw a row of cells between two horizontal lines.
 
@@ -118,12 +123,13 @@ def draw_cells(
         Left edge, upper and lower line.
     edge : float or None
         Right edge of the driver's box; None where there is none.
+    pins : sequence of str or None
+        Driver pins of the whole row, from `driver_pins`: a line for each.
     """
     if not cells:
         return
     body = max(_body_height(cell) for cell in cells)
     chain_top = top + 3.0 + body
-    pins = list(dict.fromkeys(c.chain.driver_pin for c in cells if c.chain))
     gates: dict[tuple[tuple[str, ...], str | None], float] = {}
     for place, cell in enumerate(cells):
         left = x + place * CELL_MM

@@ -7,7 +7,7 @@ from ohmtrail.cli.render.plain import shown
 from ohmtrail.cli.render.stage_legs import draw_legs
 from ohmtrail.cli.render.stage_line import draw_chip, draw_pass
 from ohmtrail.cli.render.stage_readings import READING_MM, Readings, Taken
-from ohmtrail.cli.render.stage_sheet import Sheet
+from ohmtrail.cli.render.stage_sheet import Sheet, last
 from ohmtrail.netanalysis.checklist.model import Step
 from ohmtrail.netanalysis.circuit import Circuit, Stage
 
@@ -53,7 +53,7 @@ def stage_drawing(
         steps = (step for section in made.sections for step in section.steps)
     mine = [step for step in steps if step.stage == stage.id and step.phase in _PHASES]
     sheet = Sheet(circuit, stage, Readings(circuit.board, mine, readings or {}))
-    if stage.switch_nodes:
+    if stage.switch_nodes and (stage.high_side or stage.low_side or stage.inductors):
         width, bottom = draw_legs(sheet)
     elif any(sheet.kind(ref) != "chip" for ref in stage.high_side):
         width, bottom = draw_pass(sheet)
@@ -84,6 +84,12 @@ def _blocks(sheet: Sheet, top: float, width: float) -> float:
         ("snubber", stage.snubber),
         ("current sense", stage.current_sense),
     ]
+    for word, net, caps in (
+        ("input", stage.input, stage.input_caps),
+        ("output", stage.output, stage.output_caps),
+    ):
+        if not sheet.drawn.issuperset(caps):
+            wanted.append((f"{word} {last(net)}", caps))
     for chain in stage.gate_chains:
         mates = (*chain.turn_off, *chain.pull_down)
         if any(sheet.readings.peek(mates)):

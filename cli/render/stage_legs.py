@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ohmtrail.cli.render.drawing import Rect
-from ohmtrail.cli.render.stage_cells import Cell, cell_height, draw_cells
+from ohmtrail.cli.render.stage_cells import Cell, cell_height, draw_cells, driver_pins
 from ohmtrail.cli.render.stage_readings import READING_MM
 from ohmtrail.cli.render.stage_sheet import Sheet, last
 from ohmtrail.cli.render.stage_symbols import capacitor, coil
@@ -56,8 +56,13 @@ def draw_legs(sheet: Sheet) -> tuple[float, float]:
     legs = _legs(sheet)
     high = [_row(sheet, leg.node, leg.high, True) for leg in legs]
     low = [_row(sheet, leg.node, leg.low, False) for leg in legs]
-    height_high = max([_ROW_MIN, *(cell_height(sheet, row) for row in high)])
-    height_low = max([_ROW_MIN, *(cell_height(sheet, row) for row in low)])
+    pins_high, pins_low = (
+        driver_pins(cell for row in rows for cell in row) for rows in (high, low)
+    )
+    height_high, height_low = (
+        max([_ROW_MIN, *(cell_height(sheet, row, len(pins)) for row in rows)])
+        for rows, pins in ((high, pins_high), (low, pins_low))
+    )
     node_y = _TOP + height_high
     bottom_y = node_y + height_low
     chip = stage.driver or stage.controller
@@ -69,18 +74,15 @@ def draw_legs(sheet: Sheet) -> tuple[float, float]:
         if number:
             x += _COIL
         begin = x + 8.0
-        for row, top, bottom in (
-            (high[number], _TOP, node_y),
-            (low[number], node_y, bottom_y),
-        ):
-            draw_cells(sheet, row, x, top, bottom, edge)
+        draw_cells(sheet, high[number], x, _TOP, node_y, edge, pins_high)
+        draw_cells(sheet, low[number], x, node_y, bottom_y, edge, pins_low)
         x += max(1, leg.columns) * _CELL if leg.columns else 8.0
         node_x.append((begin, x - 8.0))
     if chip:
         _chip(sheet, chip, legs[0].node, edge or 0.0, node_y, bottom_y)
     right = _coils(sheet, legs, node_x, node_y, edge if chip else None)
     _rails(sheet, legs, high, low, start, x, bottom_y)
-    return max(right, x), bottom_y + 6.0
+    return max(right, x + 34.0), bottom_y + 6.0
 
 
 def _row(sheet: Sheet, node: str, refs: Sequence[str], high: bool) -> list[Cell]:
@@ -148,6 +150,10 @@ def _coils(
             (first if touches and first else begin, y), (end + 8.0, y), stroke=0.5
         )
         sheet.text(end + 7.0, y - 1.2, last(leg.node), 2.6, "end", bold=True)
+        pins = sheet.numbers(stage.driver or stage.controller or "", leg.node)
+        if number and pins and not leg.columns:
+            chip = stage.driver or stage.controller
+            sheet.text(end + 7.0, y + 3.2, f"{chip} {pins}", anchor="end")
     left = node_x[-1][1] + 8.0
     between = [
         ref
@@ -157,7 +163,8 @@ def _coils(
     outer = [ref for ref in stage.inductors if ref not in between]
     if between:
         start = node_x[0][1] + 8.0
-        _coil(sheet, between, start, start + _COIL - 8.0 + 8.0, y, legs[0].node)
+        _coil(sheet, between, start, start + _COIL, y, legs[0].node)
+        sheet.wire((start + _COIL, y), (node_x[1][0] + 1.0, y), stroke=0.5)
     if not outer:
         net = stage.output if stage.output not in stage.switch_nodes else None
         if len(legs) > 1:
@@ -208,6 +215,7 @@ def _caps(sheet: Sheet, caps: Sequence[str], x: float, y: float) -> None:
     if not caps:
         return
     sheet.node(x, y)
+    sheet.drawn.update(caps)
     sheet.items += capacitor(x, y, y + 10.0)
     sheet.wire((x - 1.6, y + 10.0), (x + 1.6, y + 10.0), stroke=0.5)
     for row, ref in enumerate(caps[:7]):
@@ -248,6 +256,7 @@ def _rails(
     nets = {row[0].top for row in high if row}
     caps = stage.input_caps if stage.input in nets or not nets else stage.output_caps
     if caps and (nets or not stage.inductors):
+        sheet.drawn.update(caps)
         word = "input" if caps is stage.input_caps else "output"
         sheet.text(end + 2.0, _TOP - 1.4, f"{word} capacitors to ground", 2.3)
         for place, ref in enumerate(caps[:6]):

@@ -3,7 +3,13 @@
 from collections.abc import Sequence
 
 from ohmtrail.cli.render.drawing import Rect
-from ohmtrail.cli.render.stage_cells import CELL_MM, Cell, cell_height, draw_cells
+from ohmtrail.cli.render.stage_cells import (
+    CELL_MM,
+    Cell,
+    cell_height,
+    draw_cells,
+    driver_pins,
+)
 from ohmtrail.cli.render.stage_readings import READING_MM
 from ohmtrail.cli.render.stage_sheet import Sheet, last
 from ohmtrail.cli.render.stage_symbols import capacitor
@@ -54,12 +60,13 @@ def draw_pass(sheet: Sheet) -> tuple[float, float]:
             Cell(ref, top, end, chains.get(ref), tuple(sheet.readings.of([ref])))
             for ref in refs
         ]
-        height = max(_ROW_MIN, cell_height(sheet, cells))
+        lines = len(driver_pins(cells))
+        height = max(_ROW_MIN, cell_height(sheet, cells, lines))
         laid.append((cells, y, y + height))
         y += height
     wide = max(len(cells) for cells, _, _ in laid) * CELL_MM
     for cells, top_y, bottom_y in laid:
-        draw_cells(sheet, cells, x, top_y, bottom_y, edge)
+        draw_cells(sheet, cells, x, top_y, bottom_y, edge, driver_pins(cells))
         sheet.wire((x + 4.0, bottom_y), (x + wide, bottom_y), stroke=0.5)
     sheet.wire((x + 4.0, _TOP), (x + wide, _TOP), stroke=0.5)
     right = x + wide
@@ -98,6 +105,7 @@ def _caps(
     """Draw one capacitor for all, its refs beside it."""
     if not caps:
         return
+    sheet.drawn.update(caps)
     sheet.wire((wire_from, y), (x, y), stroke=0.5)
     sheet.items += capacitor(x, y, y + 9.0)
     sheet.wire((x - 1.6, y + 9.0), (x + 1.6, y + 9.0), stroke=0.5)
@@ -123,7 +131,7 @@ def draw_chip(sheet: Sheet) -> tuple[float, float]:
     stage = sheet.stage
     ref = stage.controller or stage.driver or next(iter(stage.high_side), "")
     steps = sheet.readings.of([ref])
-    height = max(30.0, 15.0 + READING_MM * len(steps))
+    height = max(30.0, 19.0 + READING_MM * len(steps))
     left, top = 34.0, _TOP
     right, y = left + _BOX, top + 8.0
     sheet.items.append(Rect(left, top, _BOX, height, 0.4))
@@ -145,6 +153,10 @@ def draw_chip(sheet: Sheet) -> tuple[float, float]:
             sheet.wire((middle - 2, top + height + 5.0), (middle + 2, top + height + 5))
             sheet.text(middle + 1.0, top + height - 1.0, pins)
             sheet.text(middle + 3.0, top + height + 4.6, last(ground), 2.4)
+    words = [f"{sheet.numbers(ref, net)} {last(net)}" for net in stage.switch_nodes]
+    if words:
+        text = f"switched: {', '.join(words)}"
+        sheet.text(left + 1.5, top + height - 1.2, text, width=_BOX / 2 - 4)
     for x, caps in ((8.0, stage.input_caps), (right + 10.0, stage.output_caps)):
         _caps(sheet, caps, x, y, x)
     sheet.items += sheet.readings.lines(

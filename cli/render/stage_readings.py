@@ -17,7 +17,7 @@ __all__ = ["READING_MM", "Readings", "Taken"]
 Taken = Mapping[tuple[str, str, str], str]
 
 _SIZE, _ROW = 2.2, 2.9
-_BLANK = 11.0
+_BLANK = 9.0
 #: Height of one reading: the points and the blank, then what to expect.
 READING_MM = 2 * _ROW + 0.7
 
@@ -57,10 +57,7 @@ class Readings:
         """Return the readings at some parts that are not taken yet."""
         wanted = set(refs)
         return [
-            step
-            for step in self._left
-            if _owner(self.board, step.plus)[0] in wanted
-            or (step.parts and step.parts[0] in wanted)
+            step for step in self._left if _owner(self.board, step.plus)[0] in wanted
         ]
 
     def give_back(self, steps: Iterable[Step]) -> None:

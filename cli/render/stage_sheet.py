@@ -32,7 +32,7 @@ class Sheet:
     stage: Stage
     readings: Readings
     items: list[Item] = field(default_factory=list)
-    #: Parts of gate chains that are drawn already.
+    #: Parts of gate chains, and capacitors, that are drawn already.
     drawn: set[str] = field(default_factory=set)
 
     def kind(self, ref: str) -> str:
