@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.diagnosis.action import Action
-from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs
+from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs, channel_pads
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
 )
 from ohmtrail.netanalysis.diagnosis.lifts import low_net
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES
 from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
 
 __all__ = ["next_check", "rails_first", "settled"]
@@ -21,6 +22,8 @@ __all__ = ["next_check", "rails_first", "settled"]
 #: Power is not offered below this chance that nothing is left to replace.
 _SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
+#: Stages whose switches lie in the way of the current.
+_PASS = ("back-to-back pass", "ideal diode", "load switch")
 #: From this chance on a part that may still be wrong is named before power.
 _STILL_OPEN = 0.03
 
@@ -93,12 +96,39 @@ def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
                 continue
             for red, black, about in chain_pairs(case, chain):
                 yield red, black, f"{about}, with the new parts in place"
+    yield from _pass_switches(case)
     for net in rails:
         if case.ground and (net in low or not renewed):
             yield net, case.ground_of(net), f"{net} to ground, as the board is now"
     for net in rails:
         if case.ground and not _read_ever(case, net):
             yield net, case.ground_of(net), f"{net} to ground: no second short"
+
+
+def _pass_switches(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
+    """Yield what tells of a shorted switch in the way of the current: no rail does."""
+    since = _last_power_line(case)
+    read = {
+        frozenset((one.plus.net, one.minus.net))
+        for one in case.readings
+        if one.line > since and one.state.hand is None
+    }
+    for stage in case.circuit.stages:
+        if stage.kind not in _PASS:
+            continue
+        refs = dict.fromkeys((*stage.high_side, *stage.low_side))
+        pairs = [
+            (red, black, f"{ref} drain to source: no rail tells of a short in it")
+            for ref in refs
+            if ref not in case.now.off and case.view.kind(ref) in SWITCHES
+            for red, black in channel_pads(case, ref)
+        ]
+        for chain in stage.gate_chains:
+            if chain.switch not in case.now.off:
+                pairs += list(chain_pairs(case, chain))[:1]
+        for red, black, about in pairs:
+            if frozenset((red.net, black.net)) not in read:
+                yield red, black, about
 
 
 def _touched(case: Case, stage: Stage) -> bool:

@@ -12,7 +12,13 @@ from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
 from ohmtrail.netanalysis.diagnosis.readings import Reading, State
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
-__all__ = ["Candidate", "chain_pairs", "readings_worth", "usual_pairs"]
+__all__ = [
+    "Candidate",
+    "chain_pairs",
+    "channel_pads",
+    "readings_worth",
+    "usual_pairs",
+]
 
 #: How often the same two points are read in one state of the board.
 _AGAIN = {"resistance": 2, "four-wire": 3, "drop": 3, "diode": 1}
@@ -76,12 +82,13 @@ def usual_pairs(case: Case) -> Iterator[tuple[str, str]]:
                     yield red.net, black.net
     for part in case.circuit.board.parts:
         if case.view.kind(part.ref) in ("mosfet", "igbt", "bipolar"):
-            for red, black in _channel(case, part.ref):
+            for red, black in channel_pads(case, part.ref):
                 if red.net is not None and black.net is not None:
                     yield red.net, black.net
 
 
-def _channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+def channel_pads(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    """Yield the drain and source pads of a switch, of each one in its package."""
     view = case.view
     for unit in view.units(ref):
         far = view.pins_with_role(ref, "drain", "collector", unit=unit)
@@ -203,7 +210,7 @@ def readings_worth(
     for ref in sorted(case.now.off):
         piece = case.piece(ref)
         if view.part(ref) is not None and ref not in case.fresh:
-            for red, black in (*_gate(case, ref), *_channel(case, ref)):
+            for red, black in (*_gate(case, ref), *channel_pads(case, ref)):
                 words = f"{ref} in the hand"
                 maker.add("resistance", red, black, words, hand=(ref, piece))
             for red, black in _two_ends(case, ref):
@@ -213,7 +220,7 @@ def readings_worth(
     for ref in refs:
         if ref in case.now.off:
             continue
-        for red, black in _channel(case, ref):
+        for red, black in channel_pads(case, ref):
             for mode in ("resistance", "four-wire"):
                 maker.add(mode, red, black, f"{ref} drain to source")
         for red, black in _gate(case, ref):

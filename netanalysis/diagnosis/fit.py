@@ -45,7 +45,7 @@ _COOLING = (
 )
 _STEP_MAX = 2.5
 #: How steeply a parameter outside its range counts, in log units.
-_EDGE = 0.3
+_EDGE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
