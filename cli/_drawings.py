@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from ohmtrail.cli._load import Request
     from ohmtrail.cli.render.drawing import Drawing
 
-__all__ = ["check_out", "write_drawings"]
+__all__ = ["check_out", "tell_files", "write_drawings"]
 
 _KINDS = (".svg", ".pdf")
 
@@ -60,3 +61,19 @@ def write_drawings(drawings: "Sequence[Drawing]", out: str) -> list[Path]:
             reason = (error.strerror or str(error)).lower()
             raise click.ClickException(f"{file}: {reason} (--out)") from error
     return [file for file, _ in made]
+
+
+def tell_files(
+    request: "Request", drawings: "Sequence[Drawing]", written: Sequence[Path]
+) -> None:
+    """Print the names of files, or for programs what the pages show too."""
+    from ohmtrail.cli._output import say
+
+    if not request.json:
+        for path in written:
+            say(str(path))
+        return
+    from ohmtrail.cli._json import dump
+
+    titles = [drawing.title for drawing in drawings]
+    say(dump({"files": [str(path) for path in written], "pages": titles}))

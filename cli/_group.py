@@ -12,6 +12,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "summary": ("summary", "Say what a file holds, and what of it was not used."),
     "checklist": ("checklist", "Print the probe checklist of a rail, stage or part."),
     "map": ("map", "Draw where on the board the steps of a checklist are."),
+    "draw": ("draw", "Draw switching stages as small schematics."),
     "expect": ("expect", "Say what the meter should read between two points."),
     "short": ("short", "List all that can hold a net down, links followed."),
     "inject": ("inject", "Give the limits for injecting into a shorted net."),

@@ -1,16 +1,10 @@
 """``ohmtrail map``: where on the board the steps of a checklist are."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from ohmtrail.cli._load import Request, board_options, load_circuit
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from ohmtrail.cli.render.drawing import Drawing
 
 __all__ = ["command"]
 
@@ -43,7 +37,7 @@ def command(
     """
     if sum(one is not None for one in (rail, stage, part)) > 1:
         raise click.UsageError("give one of --rail, --stage and --part")
-    from ohmtrail.cli._drawings import check_out, write_drawings
+    from ohmtrail.cli._drawings import check_out, tell_files, write_drawings
 
     check_out(out)
     from ohmtrail.cli._logs import solve_beside_logs
@@ -70,7 +64,7 @@ def command(
     if not drawings:
         raise click.ClickException(_nothing(request.path))
     written = write_drawings(drawings, out)
-    _tell(request, drawings, written)
+    tell_files(request, drawings, written)
 
 
 def _nothing(path: Path) -> str:
@@ -78,24 +72,3 @@ def _nothing(path: Path) -> str:
         f"{path}: found no position of any point of the checklist, expected a layout; "
         "give one with --with FILE"
     )
-
-
-def _tell(
-    request: Request, drawings: "Sequence[Drawing]", written: "Sequence[Path]"
-) -> None:
-    from ohmtrail.cli._output import say
-
-    if request.json:
-        from ohmtrail.cli._json import dump
-
-        say(
-            dump(
-                {
-                    "files": [str(path) for path in written],
-                    "pages": [drawing.title for drawing in drawings],
-                }
-            )
-        )
-        return
-    for path in written:
-        say(str(path))

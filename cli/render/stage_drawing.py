@@ -35,8 +35,7 @@ def stage_drawing(
     stage : Stage
         Of any kind.
     readings : mapping, optional
-        What was read, as text, by (mode, red, black) as the steps name them; a blank
-        stands where nothing was.
+        What was read, as text, by `points_key`; a blank stands where nothing was.
     steps : iterable of Step, optional
         Of a checklist, whose numbers are then used; those of the stage are taken
         out.  Without them the stage's own checklist is made, which takes longer.

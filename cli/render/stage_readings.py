@@ -11,15 +11,24 @@ from ohmtrail.netanalysis.checklist.model import Step
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.probe_points import find_point
 
-__all__ = ["READING_MM", "Readings", "Taken"]
+__all__ = ["READING_MM", "Readings", "Taken", "points_key"]
 
-#: What was read, by mode, red and black point as the step has them.
+#: What was read, as text, by `points_key`.
 Taken = Mapping[tuple[str, str, str], str]
 
 _SIZE, _ROW = 2.2, 2.9
 _BLANK = 9.0
 #: Height of one reading: the points and the blank, then what to expect.
 READING_MM = 2 * _ROW + 0.7
+
+
+def points_key(mode: str, red: str, black: str) -> tuple[str, str, str]:
+    """Return what names a reading: mode, and each point as a pad or a net."""
+    return mode, red.removeprefix("net:"), black.removeprefix("net:")
+
+
+def _step_key(step: Step) -> tuple[str, str, str]:
+    return points_key(step.mode or "", step.plus or "", step.minus or "")
 
 
 def _owner(board: Board, text: str | None) -> tuple[str, str]:
@@ -84,7 +93,7 @@ class Readings:
             number = str(step.n) if step.n else ""
             items.append(Text(x, base, number, _SIZE, bold=True))
             begin = x + (text_width(number, _SIZE, bold=True) + 0.8 if number else 0)
-            read = self.taken.get((step.mode or "", step.plus or "", step.minus or ""))
+            read = self._taken(step)
             end = x + width
             room = end - _BLANK - 0.8 - begin
             items.append(Text(begin, base, cut(points, _SIZE, room), _SIZE))
@@ -98,6 +107,27 @@ class Readings:
             )
             y += READING_MM
         return items
+
+    def _taken(self, step: Step) -> str | None:
+        """Return what was read at a step's own points, as pads or as nets.
+
+        With positions a step on a net names a pad, and the net as its name.
+        """
+        read = self.taken.get(_step_key(step))
+        if read is not None:
+            return read
+        names = []
+        for text, name in (
+            (step.plus, step.plus_name),
+            (step.minus, step.minus_name),
+        ):
+            ref, pin = _owner(self.board, text)
+            part = self.board.part_by_ref.get(ref)
+            pad = part.pin(pin) if part is not None else None
+            if pad is not None and pad.net != name:
+                return None
+            names.append(name if pad is not None else text or "")
+        return self.taken.get(points_key(step.mode or "", *names))
 
     def _point(self, text: str | None, home: str) -> str:
         ref, pin = _owner(self.board, text)
