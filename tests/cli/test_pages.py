@@ -15,7 +15,7 @@ CLOSING = '</svg></table></td><script>ran=1</script>"><b onclick="ran=1">'
 QUOTES = "\" onmouseover=ran=1 x='"
 
 #: Two boards of the corpus with schematic and layout.
-BOARDS = ["bitaxe-ultra", "mppt-2420-hc"]
+BOARDS = ["bms-c1", "mppt-2420-hc"]
 
 
 @pytest.fixture(scope="module")
