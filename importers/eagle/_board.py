@@ -10,6 +10,7 @@ from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._xml import ElementError, find, number, required
 from ohmtrail.importers.eagle._device import find_library
 from ohmtrail.importers.eagle._library import Pad, read_libraries
+from ohmtrail.importers.eagle._outline import outline
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 if TYPE_CHECKING:
@@ -30,6 +31,16 @@ def _rotation(element: "Element") -> tuple[bool, float]:
             f"found rot={text[:40]!r}, expected one like 'R90' or 'MR45.5'", element
         )
     return bool(match[2]), float(match[3])
+
+
+def _extent(pad: Pad, angle: float) -> tuple[float, float] | None:
+    """Return how far a pad reaches along x and y on the board."""
+    if pad.land is None:
+        return None
+    width, height, own = pad.land
+    turn = math.radians(own + angle)
+    cos, sin = abs(math.cos(turn)), abs(math.sin(turn))
+    return round(width * cos + height * sin, 6), round(width * sin + height * cos, 6)
 
 
 def _part(
@@ -57,6 +68,7 @@ def _part(
                 x_mm=round(x - dx if mirrored else x + dx, 6),
                 y_mm=round(-(y + dy), 6) + 0.0,
                 side=_OTHER_SIDE[pad.side] if mirrored else pad.side,
+                land_mm=_extent(pad, angle),
             ),
         )
     fields = {
@@ -97,7 +109,7 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
 
     Notes
     -----
-    O(size).  Copper and drawings are counted, not read.
+    O(size).  Of drawings the edges of the board are read; copper is counted.
     """
     libraries = read_libraries(drawing)
     nets: dict[tuple[str, str], str] = {}
@@ -168,4 +180,5 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
         parts=parts.values(),
         net_order=order,
         unused=unused,
+        outline_mm=outline(drawing),
     )

@@ -23,6 +23,7 @@ __all__ = [
 ]
 
 _BREAK = re.compile(r"</?(?:p|br|h\d|li|ul|tr|table|div)\b[^<>]*>|\n", re.I)
+_ANGLE = re.compile(r"\d{1,3}(?:\.\d{1,6})?")
 _TAG = re.compile(r"<[^<>]*>")
 _DESCRIPTION_MAX = 200
 
@@ -49,6 +50,8 @@ class Pad:
     y_mm: float
     #: "top" or "bottom" of the unmirrored package, "both" for a drilled pad.
     side: str
+    #: Width, height and angle in degrees; None where the file leaves it to rules.
+    land: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,10 +126,20 @@ def _pads(package: "Element") -> tuple[Pad, ...]:
         side = "both"
         if item.tag == "smd":
             side = "bottom" if item.get("layer") == "16" else "top"
-        pads.append(
-            Pad(required(item, "name"), number(item, "x"), number(item, "y"), side)
-        )
+        x, y = number(item, "x"), number(item, "y")
+        pads.append(Pad(required(item, "name"), x, y, side, _land(item)))
     return tuple(pads)
+
+
+def _land(item: "Element") -> tuple[float, float, float] | None:
+    """Return the size of a pad; a drilled one may leave its ring to the rules."""
+    angle = _ANGLE.search(item.get("rot", ""))
+    turn = float(angle[0]) if angle is not None else 0.0
+    if item.tag == "smd" and item.get("dx") and item.get("dy"):
+        return number(item, "dx"), number(item, "dy"), turn
+    if item.tag == "pad" and item.get("diameter"):
+        return number(item, "diameter"), number(item, "diameter"), 0.0
+    return None
 
 
 def _device(element: "Element") -> Device:

@@ -11,6 +11,7 @@ from ohmtrail.importers.ipc_2581._components import Builder
 from ohmtrail.importers.ipc_2581._nets import Copper, read_logical, read_pads
 from ohmtrail.importers.ipc_2581._package import Land, read_package
 from ohmtrail.importers.ipc_2581._parts_list import Listed, read_parts_list
+from ohmtrail.importers.ipc_2581._profile import read_profile
 from ohmtrail.netanalysis.board import Board, Unused, make_board
 
 if TYPE_CHECKING:
@@ -160,4 +161,5 @@ def _board(root: "Element", path: Path) -> Board:
         parts=parts,
         net_order=(net for net in copper.order if net in used),
         unused=(Unused(what, where, n) for (what, where), n in notes.items()),
+        outline_mm=read_profile(step, scale),
     )

@@ -3,19 +3,16 @@
 import math
 from collections.abc import Iterator
 
+from ohmtrail.importers._arcs import Point, Points, bow
 from ohmtrail.importers._sexpr import Node
 from ohmtrail.importers.kicad_layout._footprint import child, number
 
 __all__ = ["OUTLINE_WORDS", "edge"]
 
-Point = tuple[float, float]
-
 OUTLINE_WORDS = frozenset(
     ("gr_line", "gr_arc", "gr_circle", "gr_rect", "gr_poly", "gr_curve")
 )
 _LAYER = "Edge.Cuts"
-#: Degrees of an arc that become one line.
-_STEP = 10.0
 
 
 def _point(node: Node, word: str) -> Point:
@@ -31,19 +28,7 @@ def _points(node: Node) -> Iterator[Point]:
             yield number(one, 1), number(one, 2)
 
 
-def _bow(middle: Point, start: Point, degrees: float) -> tuple[Point, ...]:
-    """Return an arc around a centre as lines; y points down."""
-    dx, dy = start[0] - middle[0], start[1] - middle[1]
-    count = max(2, math.ceil(abs(degrees) / _STEP))
-    found = []
-    for one in range(count + 1):
-        turn = math.radians(degrees * one / count)
-        cos, sin = math.cos(turn), math.sin(turn)
-        found.append((middle[0] + dx * cos - dy * sin, middle[1] + dx * sin + dy * cos))
-    return tuple(found)
-
-
-def _through(start: Point, middle: Point, end: Point) -> tuple[Point, ...]:
+def _through(start: Point, middle: Point, end: Point) -> Points:
     """Return the arc through three points as lines; straight where they are in line."""
     (ax, ay), (bx, by), (cx, cy) = start, middle, end
     twice = 2 * (ax * (by - cy) + bx * (cy - ay) + cx * (ay - by))
@@ -55,10 +40,10 @@ def _through(start: Point, middle: Point, end: Point) -> tuple[Point, ...]:
     first = math.degrees(math.atan2(ay - y, ax - x))
     mid = (math.degrees(math.atan2(by - y, bx - x)) - first) % 360
     last = (math.degrees(math.atan2(cy - y, cx - x)) - first) % 360
-    return _bow((x, y), start, last if mid <= last else last - 360)
+    return bow((x, y), start, last if mid <= last else last - 360)
 
 
-def _bezier(corners: tuple[Point, ...]) -> tuple[Point, ...]:
+def _bezier(corners: Points) -> Points:
     if len(corners) != 4:
         return corners
     found = []
@@ -71,7 +56,7 @@ def _bezier(corners: tuple[Point, ...]) -> tuple[Point, ...]:
     return tuple(found)
 
 
-def edge(node: Node) -> tuple[Point, ...] | None:
+def edge(node: Node) -> Points | None:
     """Return a drawing of the board's edge as lines, None if it is none.
 
     Parameters
@@ -98,12 +83,12 @@ def edge(node: Node) -> tuple[Point, ...] | None:
         (ax, ay), (bx, by) = _point(node, "start"), _point(node, "end")
         return (ax, ay), (bx, ay), (bx, by), (ax, by), (ax, ay)
     if word == "gr_circle":
-        return _bow(_point(node, "center"), _point(node, "end"), 360.0)
+        return bow(_point(node, "center"), _point(node, "end"), 360.0)
     if word == "gr_arc":
         turn = child(node, "angle")
         start, end = _point(node, "start"), _point(node, "end")
         if turn is not None:
-            return _bow(start, end, number(turn, 1))
+            return bow(start, end, number(turn, 1))
         return _through(start, _point(node, "mid"), end)
     points = tuple(_points(node))
     if word == "gr_curve":
