@@ -84,9 +84,7 @@ class _Pen:
             points = [self.at(x, y) for x, y in item.points_mm]
             style = self.style(item.stroke_mm, item.fill if item.closed else "")
             if style:
-                pdf.polyline(
-                    points, fill="F" in style, polygon=item.closed, style=style
-                )
+                pdf.polyline(points, polygon=item.closed, style=style)
         elif isinstance(item, Rect):
             self.stroke(item.stroke_mm, item.dashed)
             style = self.style(item.stroke_mm, item.fill)
