@@ -3,6 +3,7 @@
 import itertools
 import random
 from collections.abc import Sequence
+from heapq import nsmallest
 from math import hypot
 
 __all__ = ["length_mm", "short_route"]
@@ -14,9 +15,12 @@ _NEAR = 10
 _SEGMENT_MAX = 3
 #: Bound on the points that all kicks together may touch, and on kicks.
 _WORK_MAX = 120_000
-_KICKS_MAX = 600
+_KICKS_MAX = 400
 _KICKS_A_NODE = 10
 _GAIN_MIN = 1e-9
+_STAY = -1e6
+#: Up to so many nodes their distances are kept.
+_TABLE_MAX = 3000
 
 
 def length_mm(points: Sequence[Point], order: Sequence[int]) -> float:
@@ -72,16 +76,35 @@ class _Tour:
         self.gap = len(points)
         self.size = len(points) + 1
         self.first = first
+        self.rows: list[list[float] | None] = [None] * self.size
         self.near = self._neighbours()
         self.order = self._nearest_first()
         self.place = [0] * self.size
         self._index(0, self.size)
 
-    def far(self, a: int, b: int) -> float:
-        if a == self.gap or b == self.gap:
-            other = b if a == self.gap else a
+    def _row(self, a: int) -> list[float]:
+        """Return the distances from one node to every node."""
+        if a == self.gap:
+            row = [0.0] * self.size
             # The stated start stays beside the gap, whatever it costs.
-            return -1e6 if other == self.first else 0.0
+            if self.first is not None:
+                row[self.first] = _STAY
+            return row
+        x, y = self.points[a]
+        row = [hypot(x - px, y - py) for px, py in self.points]
+        row.append(_STAY if a == self.first else 0.0)
+        return row
+
+    def far(self, a: int, b: int) -> float:
+        """Return a distance; rows of the table are made when first asked for."""
+        row = self.rows[a]
+        if row is not None:
+            return row[b]
+        if self.size <= _TABLE_MAX or a == self.gap:
+            row = self.rows[a] = self._row(a)
+            return row[b]
+        if b == self.gap:
+            return self.far(b, a)
         (ax, ay), (bx, by) = self.points[a], self.points[b]
         return hypot(ax - bx, ay - by)
 
@@ -91,8 +114,7 @@ class _Tour:
         for a in nodes:
             ax, ay = self.points[a]
             away = [(hypot(ax - x, ay - y), b) for b, (x, y) in enumerate(self.points)]
-            away.sort()
-            lists.append([b for _, b in away if b != a][:_NEAR])
+            lists.append([b for _, b in nsmallest(_NEAR + 1, away) if b != a][:_NEAR])
         lists.append(list(nodes) if self.gap <= 4 * _NEAR else [])
         return lists
 
