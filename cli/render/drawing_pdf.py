@@ -105,7 +105,9 @@ class _Pen:
             text = latin(item.text)
             x, y = self.at(item.x_mm, item.y_mm)
             shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor]
-            pdf.text(x - shift * pdf.get_string_width(text), y, text)
+            if shift:
+                x -= shift * pdf.get_string_width(text)
+            pdf.text(x, y, text)
 
 
 def put(

@@ -1,6 +1,6 @@
 """Type on a PDF page: how wide a text is, and where its lines break."""
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from ohmtrail.cli.render.drawing_pdf import latin
@@ -11,6 +11,19 @@ if TYPE_CHECKING:
 __all__ = ["MM_A_POINT", "Face"]
 
 MM_A_POINT = 25.4 / 72
+#: At which letters are measured; widths grow with the size.
+_SIZE = 100.0
+
+
+@cache
+def _widths(bold: bool) -> dict[str, float]:
+    """Return how wide each letter of the built-in type is at `_SIZE` points, in mm."""
+    from fpdf import FPDF
+
+    pdf = FPDF(unit="mm")
+    pdf.set_font("helvetica", "B" if bold else "", _SIZE)
+    codes = (*range(32, 127), *range(160, 256))
+    return {chr(code): pdf.get_string_width(chr(code)) for code in codes}
 
 
 class Face:
@@ -30,10 +43,8 @@ class Face:
         self.pdf, self.points, self.style = pdf, points, "B" if bold else ""
         #: From one line to the next.
         self.line_mm = points * 1.22 * MM_A_POINT
-        pdf.set_font("helvetica", self.style, points)
         self._char = {
-            chr(code): pdf.get_string_width(chr(code))
-            for code in (*range(32, 127), *range(160, 256))
+            char: wide * points / _SIZE for char, wide in _widths(bold).items()
         }
         self.lines = lru_cache(4096)(self._lines)
 
