@@ -43,6 +43,10 @@ addEventListener("load", async () => {
       rooms: page.querySelectorAll("input.room").length,
       small: [...page.querySelectorAll("input, nav a")].filter(
         e => e.getBoundingClientRect().height < 24).length,
+      spilt: [...page.querySelectorAll("input")].filter(e => {
+        const box = e.closest("td, li");
+        return box && e.getBoundingClientRect().right
+          > box.getBoundingClientRect().right + 1;}).length,
       drawings: page.querySelectorAll("svg").length,
       text: page.body.innerText, violations: null,
     };

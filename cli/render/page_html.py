@@ -61,7 +61,9 @@ class _Writer:
             self.lines += _table(block)
         elif isinstance(block, Picture):
             width = f"max-width:{block.width_mm:g}mm"
-            add(f'<figure style="{width}">{svg_text(block.drawing)}</figure>')
+            add(
+                f'<figure tabindex="0" style="{width}">{svg_text(block.drawing)}</figure>'
+            )
         else:
             add('<div class="together">')
             self.blocks(block.blocks)

@@ -31,6 +31,8 @@ _ROW_MM = 6.0
 _TERM_MM = 22.0
 #: A chapter does not begin further down.
 _CHAPTER_MM = 55.0
+#: Height of a chapter's heading: a drawing leaves room for it.
+_CHAPTER_HEAD_MM = 18.0
 #: White above a heading, by level.
 _ABOVE_MM = {1: 0.0, 2: 6.0, 3: 4.0, 4: 2.5}
 
@@ -228,7 +230,7 @@ class Cutter:
         drawing = block.drawing
         width = min(block.width_mm, self.width)
         height = width * drawing.height_mm / drawing.width_mm
-        tallest = self.tall - 4.0
+        tallest = self.tall - _CHAPTER_HEAD_MM
         if height > tallest:
             width, height = width * tallest / height, tallest
 

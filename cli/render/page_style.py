@@ -23,7 +23,7 @@ ul { margin: .4em 0; padding-left: 1.4em; }
 nav ul { columns: 18rem; }
 nav li { break-inside: avoid; }
 nav a { display: inline-block; padding: .25rem 0; color: #000; }
-a:focus-visible, input:focus-visible { outline: .2rem solid #000;
+a:focus-visible, input:focus-visible, figure:focus-visible { outline: .2rem solid #000;
   outline-offset: .1rem; }
 .tick { list-style: none; padding-left: 0; }
 .caution { list-style: none; padding: .5em .8em; border: .2rem solid #000; }
@@ -34,7 +34,7 @@ label { display: inline-block; padding: .15rem 0; padding-left: 1.9rem;
 input { font: inherit; color: inherit; text-indent: 0; }
 input[type=checkbox] { width: 1.5rem; height: 1.5rem; margin: 0 .4rem 0 0;
   vertical-align: -.35rem; accent-color: #000; }
-input.room { width: 100%; min-width: 4.5rem; height: 2.1rem; padding: 0 .3rem;
+input.room { width: 100%; min-width: 0; height: 2.1rem; padding: 0 .3rem;
   background: #fff; border: .08rem solid #000; border-radius: 0; }
 table { border-collapse: collapse; width: 100%; margin: .4em 0;
   table-layout: fixed; }
@@ -48,6 +48,8 @@ dd { margin: 0; max-width: 52em; }
 figure { margin: .8em 0; }
 figure svg { display: block; width: 100%; height: auto; overflow: visible; }
 @media screen and (max-width: 46rem) {
+  figure { overflow-x: auto; }
+  figure svg { width: 44rem; max-width: none; overflow: hidden; }
   table, tbody, tr, td { display: block; width: 100%; }
   thead { position: absolute; width: 1px; height: 1px; overflow: hidden;
     clip-path: inset(50%); }
@@ -74,7 +76,7 @@ figure svg { display: block; width: 100%; height: auto; overflow: visible; }
   input[type=checkbox] { width: 3.2mm; height: 3.2mm; margin-right: 1.2mm;
     vertical-align: -.5mm; }
   label { padding: 0 0 0 4.4mm; text-indent: -4.4mm; }
-  input.room { min-width: 0; height: 5mm; border: 0; padding: 0; }
+  input.room { height: 5mm; border: 0; padding: 0; }
   figure { max-height: 240mm; }
   figure svg { max-height: 235mm; }
 }

@@ -49,6 +49,7 @@ def check_shown(found, widths=WIDTHS):
         # Nothing to scroll sideways; targets of 24 px (WCAG 2.2, 2.5.8).
         assert one["scrolls"] <= 0, one["width"]
         assert one["small"] == 0, one["width"]
+        assert one["spilt"] == 0, one["width"]
         assert (one["ran"], one["images"], one["handlers"]) == (False, 0, 0)
         assert one["scripts"] == 0
         if one["violations"] is not None:
