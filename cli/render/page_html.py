@@ -60,10 +60,8 @@ class _Writer:
         elif isinstance(block, Table):
             self.lines += _table(block)
         elif isinstance(block, Picture):
-            width = f"max-width:{block.width_mm:g}mm"
-            add(
-                f'<figure tabindex="0" style="{width}">{svg_text(block.drawing)}</figure>'
-            )
+            add(f'<figure tabindex="0" style="max-width:{block.width_mm:g}mm">')
+            add(f"{svg_text(block.drawing)}</figure>")
         else:
             add('<div class="together">')
             self.blocks(block.blocks)
