@@ -1,6 +1,6 @@
 """Pages to print or read: where they go, and the drawings that stand on them."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 import click
@@ -64,17 +64,26 @@ def write_page(page: "Page", form: str, paper: str, out: str | None) -> None:
 
 
 def pictures_of(
-    circuit: "Circuit", checklist: "Checklist"
+    circuit: "Circuit", checklist: "Checklist", read: Mapping[int, str]
 ) -> "tuple[tuple[Drawing, ...], Callable[[str], Drawing | None]]":
-    """Return the maps of a checklist's points, and what draws a stage by its id."""
+    """Return the maps of a checklist's points, and what draws a stage by its id.
+
+    ``read`` is what was read already, by the number of the step.
+    """
     from ohmtrail.cli.render.map_drawing import map_drawings
     from ohmtrail.cli.render.stage_drawing import stage_drawing
+    from ohmtrail.cli.render.stage_readings import points_key
 
     steps = [step for section in checklist.sections for step in section.steps]
+    taken = {
+        points_key(step.mode or "", step.plus or "", step.minus or ""): read[step.n]
+        for step in steps
+        if step.n in read
+    }
     stages = {stage.id: stage for stage in circuit.stages}
 
     def draw(name: str) -> "Drawing | None":
         stage = stages.get(name)
-        return stage_drawing(circuit, stage, steps=steps) if stage else None
+        return stage_drawing(circuit, stage, taken, steps=steps) if stage else None
 
     return tuple(map_drawings(circuit, steps)), draw

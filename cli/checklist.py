@@ -13,6 +13,7 @@ from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
+    from ohmtrail.netanalysis.circuit import Circuit
 
 __all__ = ["command"]
 
@@ -97,10 +98,27 @@ def command(
         from ohmtrail.cli._pages import pictures_of, write_page
         from ohmtrail.cli.render.checklist_page import checklist_page
 
-        page = checklist_page(checklist, *pictures_of(circuit, checklist))
+        read = _read(circuit, checklist, log)
+        pictures = pictures_of(circuit, checklist, read)
+        page = checklist_page(checklist, *pictures, read)
         write_page(page, document, paper, out)
     else:
         write_document(_document(checklist, document, to_file=out is not None), out)
+
+
+def _read(
+    circuit: "Circuit", checklist: "Checklist", log: str | None
+) -> dict[int, str]:
+    """Return what the log has read since the board was last changed, by step."""
+    if log is None:
+        return {}
+    from ohmtrail.cli._logs import load_log
+    from ohmtrail.cli.render.units import reading_text
+    from ohmtrail.netanalysis.checklist.read_steps import read_steps
+
+    steps = [step for section in checklist.sections for step in section.steps]
+    found = read_steps(circuit.board, steps, load_log(Path(log), circuit.board))
+    return {n: reading_text(event) for n, event in found.items()}
 
 
 def _document(checklist: "Checklist", document: str, *, to_file: bool) -> str:

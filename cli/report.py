@@ -94,14 +94,15 @@ def command(
 
 def _pictures(circuit: "Circuit", report: "Report") -> "Iterator[Drawing]":
     """Draw the stages that the report is about, with what was read last."""
-    from ohmtrail.cli.render.report_page import reading_text
     from ohmtrail.cli.render.stage_drawing import stage_drawing
+    from ohmtrail.cli.render.stage_readings import points_key
+    from ohmtrail.cli.render.units import reading_text
 
     parts = set(report.ranking.replace)
     for one in report.ranking.suspects[:1]:
         parts.update(one.parts)
     taken = {
-        (one.mode, str(one.plus), str(one.minus)): reading_text(one)
+        points_key(one.mode, str(one.plus), str(one.minus)): reading_text(one)
         for one in report.readings
         if not one.part
     }

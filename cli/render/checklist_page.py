@@ -1,6 +1,6 @@
 """The checklist as a page: sister stages in columns, room for every reading."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from ohmtrail.cli.render.checklist_text import (
     NOTHING_LISTED,
@@ -40,8 +40,12 @@ _SOURCES = 4
 
 class _Maker:
     def __init__(
-        self, letters: dict[str, str], drawing: Callable[[str], Drawing | None]
+        self,
+        letters: dict[str, str],
+        drawing: Callable[[str], Drawing | None],
+        read: Mapping[int, str],
     ) -> None:
+        self.read = read
         self.letters = letters
         self.drawing = drawing
         self.drawn: set[str] = set()
@@ -118,7 +122,7 @@ class _Maker:
         if len(stages) > 1 and all(stage in self.letters for stage in stages):
             made += self.columns(steps)
         else:
-            made.append(_listed(steps))
+            made.append(self.listed(steps))
         made += [Paragraph(f"{one.n}: {one.detail}") for one in steps if one.detail]
         terms = [("low, high", f"as at step {earlier}")] if earlier is not None else []
         if earlier is None:
@@ -168,9 +172,21 @@ class _Maker:
                 red, black = _points(found)
                 expect = f" [{expect_text(found)}]" if own else ""
                 cells.append(Tick(f"{found.n}. {red} - {black}{expect}"))
-                cells.append(Room(f"reading of step {found.n}"))
+                cells.append(self.room(found))
             made.append(tuple(cells))
         return Table(title, tuple(head), tuple(made), tuple(widths))
+
+    def listed(self, steps: list[Step]) -> Table:
+        """Return readings below one another."""
+        rows: list[tuple[Cell, ...]] = []
+        for step in steps:
+            number, room = Tick(str(step.n)), self.room(step)
+            rows.append((number, *_points(step), expect_text(step), room))
+        head = ("step", "red", "black", "expect", "reading")
+        return Table(steps[0].title, head, tuple(rows), (0.75, 1.6, 1.6, 1.5, 1.1))
+
+    def room(self, step: Step) -> Room:
+        return Room(f"reading of step {step.n}", self.read.get(step.n, ""))
 
 
 def _points(step: Step) -> tuple[str, str]:
@@ -180,20 +196,11 @@ def _points(step: Step) -> tuple[str, str]:
     )
 
 
-def _listed(steps: list[Step]) -> Table:
-    rows: list[tuple[Cell, ...]] = []
-    for step in steps:
-        number = Tick(str(step.n))
-        room = Room(f"reading of step {step.n}")
-        rows.append((number, *_points(step), expect_text(step), room))
-    head = ("step", "red", "black", "expect", "reading")
-    return Table(steps[0].title, head, tuple(rows), (0.75, 1.6, 1.6, 1.5, 1.1))
-
-
 def checklist_page(
     checklist: Checklist,
     maps: Iterable[Drawing] = (),
     drawing: Callable[[str], Drawing | None] = lambda _: None,
+    read: Mapping[int, str] | None = None,
 ) -> Page:
     """Return a checklist as a page.
 
@@ -205,6 +212,8 @@ def checklist_page(
         Where the points are; none where no positions are known.
     drawing : callable
         A stage's id to its drawing, or None.
+    read : mapping, optional
+        What was read already, by the number of the step.
     """
     steps = sum(len(section.steps) for section in checklist.sections)
     made: list[Block] = [Heading(2, "Before you touch it")]
@@ -214,7 +223,8 @@ def checklist_page(
         made += [Heading(2, "Where the points are"), *pictures]
     if not checklist.sections:
         made.append(Paragraph(NOTHING_LISTED))
-    maker = _Maker({stage: letter for letter, stage in checklist.letters}, drawing)
+    letters = {stage: letter for letter, stage in checklist.letters}
+    maker = _Maker(letters, drawing, read or {})
     for section in checklist.sections:
         made += maker.section(section)
     return Page(f"Probe checklist: {checklist.board}", f"{steps} steps", tuple(made))

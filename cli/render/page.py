@@ -58,6 +58,8 @@ class Room:
 
     #: What goes there, for those who cannot see the page: "reading of step 7".
     label: str
+    #: What was read already.
+    text: str = ""
 
 
 Cell = str | Tick | Room

@@ -33,7 +33,7 @@ def _text(text: str) -> str:
 def _cell(cell: Cell) -> str:
     if isinstance(cell, Tick):
         return f"[ ] {_text(cell.text)}"
-    return " " if isinstance(cell, Room) else _text(cell)
+    return (_text(cell.text) or " ") if isinstance(cell, Room) else _text(cell)
 
 
 def _row(cells: Iterable[str]) -> str:

@@ -198,7 +198,7 @@ class Cutter:
         for cell, width in zip(cells, widths, strict=True):
             ticked = isinstance(cell, Tick)
             if isinstance(cell, Room):
-                least, text = _ROW_MM, ""
+                least, text = _ROW_MM, cell.text
             else:
                 text = cell.text if isinstance(cell, Tick) else cell
             shift = _PAD_MM + (_BOX_MM + 1.2 if ticked else 0.0)

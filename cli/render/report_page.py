@@ -15,13 +15,11 @@ from ohmtrail.cli.render.page import (
     Together,
 )
 from ohmtrail.cli.render.strips import verdict_words
-from ohmtrail.cli.render.units import quantity
-from ohmtrail.netanalysis.diagnosis.log import Event
+from ohmtrail.cli.render.units import reading_text
 from ohmtrail.netanalysis.diagnosis.report import Report
 
-__all__ = ["percent", "reading_text", "report_page"]
+__all__ = ["percent", "report_page"]
 
-_MODES_IN_OHMS = ("resistance", "four-wire")
 _DONE = {"lift": "taken off", "fit": "fitted", "inject": "injected", "power": "powered"}
 _WORDS = {
     "runs": "runs",
@@ -48,16 +46,6 @@ def percent(share: float) -> str:
     if share >= 0.99:
         return "over 99 %"
     return f"{100 * share:.0f} %" if share >= 0.01 else "under 1 %"
-
-
-def reading_text(event: Event) -> str:
-    """Return a reading with its unit."""
-    if event.value is None:
-        return "not reached"
-    if event.value == float("inf"):
-        return "OL"
-    unit = "ohms" if event.mode in _MODES_IN_OHMS else "volts"
-    return quantity(event.value, unit)
 
 
 def report_page(

@@ -1,6 +1,11 @@
 """Numbers for people: three digits, a prefix, a unit."""
 
-__all__ = ["quantity", "range_text"]
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.diagnosis.log import Event
+
+__all__ = ["quantity", "range_text", "reading_text"]
 
 #: Milli only below a tenth: a bench says 0.3 ohm, not 300 milliohm.
 _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"))
@@ -44,3 +49,13 @@ def range_text(low: float | str | None, high: float | str | None, unit: str) -> 
     a, _, unit_a = first.partition(" ")
     _, _, unit_b = second.partition(" ")
     return f"{a} to {second}" if unit_a == unit_b else f"{first} to {second}"
+
+
+def reading_text(event: "Event") -> str:
+    """Return a reading of a log with its unit."""
+    if event.value is None:
+        return "not reached"
+    if event.value == float("inf"):
+        return "OL"
+    in_ohms = event.mode in ("resistance", "four-wire")
+    return quantity(event.value, "ohms" if in_ohms else "volts")
