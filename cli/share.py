@@ -37,7 +37,11 @@ def command(request: Request, log: str, question: str, out: str) -> None:
     from ohmtrail.importers.shared_case._read import read_case
     from ohmtrail.importers.shared_case._write import case_bytes
     from ohmtrail.netanalysis.diagnosis.log_csv import log_csv
-    from ohmtrail.netanalysis.diagnosis.private import without_private
+    from ohmtrail.netanalysis.diagnosis.private import (
+        hidden,
+        private_texts,
+        without_private,
+    )
 
     question = " ".join(question.split())
     if not question:
@@ -49,7 +53,8 @@ def command(request: Request, log: str, question: str, out: str) -> None:
     board = _without_folders(circuit.board, request)
     board = replace(board, stated_volts=tuple(circuit.stated_volts.items()))
     text = log_csv(without_private(bench_log), circuit.board, keep_lines=True)
-    data = case_bytes(SharedCase(board, text, Path(log).name, question))
+    name = hidden(Path(log).stem, private_texts(bench_log))
+    data = case_bytes(SharedCase(board, text, f"{name}.csv", question))
     write_bytes(data, out, "a shared case")
     digest = read_case(Path(out)).digest
     if request.json:

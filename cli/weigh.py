@@ -9,6 +9,7 @@ from ohmtrail.cli._files import read_file
 from ohmtrail.cli._load import Request, board_options, load_circuit
 from ohmtrail.cli._logs import load_log, log_path
 from ohmtrail.cli._output import say
+from ohmtrail.cli._progress import progress
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.weigh import Weigher, Weighing
@@ -148,11 +149,14 @@ def _table(request: Request, weigher: "Weigher", path: Path) -> None:
 
     answers: list[tuple[int, Weighing]] = []
     errors: list[tuple[int, str, str]] = []
-    for line, text in _read(path):
-        try:
-            answers.append((line, weigher.weigh(text)))
-        except ClaimError as error:
-            errors.append((line, text, str(error)))
+    rows = _read(path)
+    with progress(len(rows)) as begin:
+        for line, text in rows:
+            begin(f"suggestion of line {line}")
+            try:
+                answers.append((line, weigher.weigh(text)))
+            except ClaimError as error:
+                errors.append((line, text, str(error)))
     answers.sort(key=lambda row: (_ORDER[row[1].verdict], -row[1].probability))
     if request.json:
         from ohmtrail.cli._diagnosis_json import weighings_json
@@ -163,7 +167,7 @@ def _table(request: Request, weigher: "Weigher", path: Path) -> None:
     from ohmtrail.cli.next import headline
     from ohmtrail.cli.render.tables import print_table
 
-    rows = []
+    table = []
     for line, one in answers:
         lines = (
             f"line{'s' * (len(one.by) > 1)} {' '.join(map(str, one.by))}"
@@ -171,6 +175,6 @@ def _table(request: Request, weigher: "Weigher", path: Path) -> None:
             else ""
         )
         told = headline(one.decider) if one.decider is not None else lines
-        rows.append((one.verdict, str(line), one.text, told))
-    rows += [("not understood", str(line), text, why) for line, text, why in errors]
-    print_table(("verdict", "line>", "suggestion", "by which, or what decides"), rows)
+        table.append((one.verdict, str(line), one.text, told))
+    table += [("not understood", str(line), text, why) for line, text, why in errors]
+    print_table(("verdict", "line>", "suggestion", "by which, or what decides"), table)

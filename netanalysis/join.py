@@ -190,6 +190,13 @@ def join(board: Board, other: Board, label: str) -> Board:
     for part in board.parts:
         there = other.part_by_ref.get(part.ref)
         parts.append(_part(part, there, label, doubts) if there is not None else part)
+    known = {net for net, _ in board.stated_volts}
+    stated = [*board.stated_volts]
+    for net, volts in other.stated_volts:
+        if net not in board.net_by_name:
+            doubts.append(Unused(f"volts that {label} states of a net not here", net))
+        elif net not in known:
+            stated.append((net, volts))
     return make_board(
         name=board.name,
         format=board.format,
@@ -200,5 +207,5 @@ def join(board: Board, other: Board, label: str) -> Board:
         sheets=board.sheets or other.sheets,
         unused=(*board.unused, *other.unused, *doubts),
         outline_mm=board.outline_mm or other.outline_mm,
-        stated_volts=board.stated_volts,
+        stated_volts=stated,
     )

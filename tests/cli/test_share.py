@@ -14,7 +14,7 @@ when,action,part,mode,plus,minus,value,note,customer,serial
 2026-03-02,measure,,resistance,VBUS,GND,0.4,"two
 lines",Petra Example,SN-4711
 
-2026-03-02,measure,,resistance,net:SW,GND,0.3,board sn-4711,Petra Example,SN-4711
+2026-03-02,measure,,resistance,net:SW,GND,0.3,sn-4711 of PETRA,Petra Example,SN-4711
 2026-03-02,lift,Q1,,,,,,,
 2026-03-02,measure,,resistance,VBUS,GND,12k,,,
 """
@@ -121,7 +121,7 @@ def test_the_same_file_twice(ohmtrail, case, tmp_path):
         gzip.decompress(path.read_bytes()).partition(b"\n")[2]
         for path in (case[0], again)
     )
-    assert second.replace(b"case.ohmcase", b"log.csv") == first
+    assert second.replace(b"case.csv", b"log.csv") == first
 
 
 def check(ran, status, words):
