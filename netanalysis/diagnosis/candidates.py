@@ -225,6 +225,8 @@ def readings_worth(
                 maker.add(mode, red, black, f"{ref} drain to source")
         for red, black in _gate(case, ref):
             maker.add("resistance", red, black, f"{ref} gate to source")
+        for red, black in _inner_channel(case, ref):
+            maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
         for red, black in _ends_at_ground(case, ref):
             for mode in ("four-wire",):
                 maker.add(mode, red, black, f"{red.net} at {ref}'s own pads")
@@ -252,6 +254,18 @@ def _two_ends(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
         yield pins[0], pins[1]
     elif case.view.kind(ref) == "chip":
         yield from _ends_at_ground(case, ref)
+
+
+def _inner_channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    """Yield the pads of a chip's inner switch: input and output, or switch pin."""
+    view = case.view
+    if view.kind(ref) != "chip":
+        return
+    for fault in case.faults_of(ref):
+        for way in fault.paths:
+            if not view.is_ground(way.a) and not view.is_ground(way.b):
+                pads = view.pins_on(ref, way.a)[:1], view.pins_on(ref, way.b)[:1]
+                yield from zip(*pads, strict=False)
 
 
 def _ends_at_ground(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:

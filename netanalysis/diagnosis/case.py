@@ -1,7 +1,7 @@
 """A board and its bench log as numbers: what was read, in which state, of what."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -13,10 +13,16 @@ from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.copper import Copper
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
-from ohmtrail.netanalysis.diagnosis.faults import Fault, all_faults, chain_faults
+from ohmtrail.netanalysis.diagnosis.faults import (
+    Fault,
+    all_faults,
+    by_ref,
+    chain_faults,
+)
 from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths, openings
+from ohmtrail.netanalysis.diagnosis.pieces import pieces_of
 from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
 from ohmtrail.netanalysis.diagnosis.readings import (
     Reading,
@@ -93,7 +99,7 @@ class Case:
         known = all_faults(circuit, self.view, asked)
         self.faults: tuple[Fault, ...] = (*known, *more)
         self.chains = chain_faults(circuit, self.view)
-        self.pieces = self._pieces()
+        self.pieces = pieces_of(self.timeline, self.died_at)
         moved = {
             one.event.part
             for one in self.timeline.placed
@@ -164,34 +170,18 @@ class Case:
             self._main_loads[rail] = found
         return found
 
-    def _pieces(self) -> dict[str, tuple[int, ...]]:
-        """Return, for every part that was renewed, which pieces may be faulty.
-
-        A new part is healthy until it has been powered; the one that it replaced is
-        not forgotten.
-        """
-        found: dict[str, set[int]] = {}
-        born: dict[tuple[str, int], int] = {}
-        for i, one in enumerate(self.timeline.placed):
-            if one.event.action == "fit" and one.event.word == "new":
-                born[one.event.part or "", one.piece or 0] = i
-        powered = [
-            i
-            for i, one in enumerate(self.timeline.placed)
-            if one.event.action == "power" and one.event.word in ("died", "limit")
-        ]
-        for (ref, piece), start in born.items():
-            mine = found.setdefault(ref, set())
-            if any(i > start for i in powered):
-                mine.add(piece)
-            if start > self.died_at:
-                mine.add(piece - 1)
-        return {ref: tuple(sorted(mine)) for ref, mine in found.items()}
-
     def _in_hand(self) -> set[str]:
         """Return parts that were measured in the hand, or could be now."""
         found = {one.state.hand[0] for one in self.readings if one.state.hand}
         return found | set(self.now.off)
+
+    def faults_of(self, ref: str) -> tuple[Fault, ...]:
+        """Return what can be wrong with a part."""
+        return self._by_ref.get(ref, ())
+
+    @cached_property
+    def _by_ref(self) -> Mapping[str, tuple[Fault, ...]]:
+        return by_ref(self.faults)
 
     # -- the numbers -------------------------------------------------------
 

@@ -29,6 +29,8 @@ __all__ = [
 ]
 
 _TIMES_MAX = 2
+#: Into more than this nothing flows that tells anything, in ohms.
+_LOW_OHMS = 100.0
 #: Bench supplies are turned up to this while somebody watches, in amperes (common
 #: practice).
 _AMPS_MOST = 3.0
@@ -110,6 +112,9 @@ def where_to_inject(
         return None
     volts_max, floors = limit
     ohms = _ohms_of(case, ends)
+    if ohms is None or ohms > _LOW_OHMS:
+        # What was not read, or reads high, is read first.
+        return None
     amps = min(answer.amps_start, volts_max / max(ohms, 0.02))
     most = min(_AMPS_MOST, volts_max / max(ohms, 0.02))
     return Injecting(
@@ -125,8 +130,8 @@ def where_to_inject(
     )
 
 
-def _ohms_of(case: Case, ends: tuple[str, str]) -> float:
-    """Return what the pair read last, in ohms; 1 where it was not read."""
+def _ohms_of(case: Case, ends: tuple[str, str]) -> float | None:
+    """Return what the pair read last, in ohms; None where it was not read."""
     values = [
         one.value
         for one in case.readings
@@ -135,7 +140,7 @@ def _ohms_of(case: Case, ends: tuple[str, str]) -> float:
         and one.mode in ("resistance", "four-wire")
     ]
     finite = [value for value in values if math.isfinite(value)]
-    return finite[-1] if finite else 1.0
+    return finite[-1] if finite else None
 
 
 def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:

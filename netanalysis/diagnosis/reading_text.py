@@ -17,7 +17,7 @@ _OHMS_PLAIN = re.compile(rf"{_NUMBER}{_EXPONENT} ?([mkKMG]?) ?(?:{_OHM}|[Rr])?")
 _OHMS_LETTER = re.compile(rf"([0-9]*)([RrkKMG])([0-9]+) ?{_OHM}?")
 _VOLTS_PLAIN = re.compile(rf"{_NUMBER}{_EXPONENT} ?([muµμ]?) ?{_VOLT}?")
 _VOLTS_LETTER = re.compile(r"([0-9]+)([Vv])([0-9]+)")
-_INJECTED = re.compile(rf"{_NUMBER} ?([mu]?)([VvAa])")
+_INJECTED = re.compile(rf"{_NUMBER}{_EXPONENT} ?([mu]?)([VvAa])")
 
 _POWER = {"": 0, "R": 0, "r": 0, "V": 0, "v": 0, "m": -3, "u": -6, "µ": -6, "μ": -6}
 _POWER |= {"k": 3, "K": 3, "M": 6, "G": 9}
@@ -144,6 +144,8 @@ def parse_injection(text: str) -> tuple[float, float] | None:
     --------
     >>> parse_injection("0.8V 2.1A")
     (0.8, 2.1)
+    >>> parse_injection("1V 3.98e-05A")
+    (1.0, 3.98e-05)
     >>> parse_injection("0.8 2.1") is None
     True
     """
@@ -155,10 +157,10 @@ def parse_injection(text: str) -> tuple[float, float] | None:
         match = _INJECTED.fullmatch(word)
         if match is None:
             return None
-        value, _ = _plain(match[1], None, match[2])
-        if value < 0 or match[3].upper() in found:
+        value, _ = _plain(match[1], match[2], match[3])
+        if value < 0 or match[4].upper() in found:
             return None
-        found[match[3].upper()] = value + 0.0
+        found[match[4].upper()] = value + 0.0
     if len(found) != 2:
         return None
     return found["V"], found["A"]
