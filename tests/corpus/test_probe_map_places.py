@@ -193,7 +193,12 @@ def test_marks_on_paper(tmp_path, mirrored):
     path = tmp_path / "sk4.kicad_pcb"
     text = text_of(path)
     _, circuit, sections = check(path, kicad_pads(text))
-    drawings = map_drawings(circuit, (s for one in sections for s in one.steps))
+    steps = [step for one in sections for step in one.steps]
+    if mirrored:
+        below = [part.ref for part in circuit.board.parts if part.side == "bottom"]
+        made = (make_checklist(circuit, part=ref).sections for ref in below[:12])
+        steps = [s for several in made for one in several for s in one.steps]
+    drawings = map_drawings(circuit, steps)
     side = "bottom" if mirrored else "top"
     (page,) = (one for one in drawings if f"{side} side" in one.title[:40])
     left, top, right, bottom = edges(text)
