@@ -18,11 +18,12 @@ __all__ = [
 ]
 
 VERSION = 1
-#: Bytes of the file, and of what is in it: the largest real board takes 4 MB.
-PACKED_MAX = 16 * 1024 * 1024
-UNPACKED_MAX = 64 * 1024 * 1024
+#: Bytes of the file, and of what is in it.  Real boards of 400 parts take 0.3 MB; as
+#: objects of the parser the worst file takes some 20 times as much.
+PACKED_MAX = 8 * 1024 * 1024
+UNPACKED_MAX = 16 * 1024 * 1024
 #: Characters of the log, the question, a name and any other text.
-LOG_MAX = 8 * 1024 * 1024
+LOG_MAX = 4 * 1024 * 1024
 QUESTION_MAX = 4000
 NAME_MAX = 2000
 TEXT_MAX = 100_000
