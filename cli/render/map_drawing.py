@@ -6,7 +6,7 @@ from math import floor, log10
 from ohmtrail.cli.render.drawing import Circle, Drawing, Item, Line, Rect, Text
 from ohmtrail.cli.render.map_closeups import Spot, closeup_pages, marks
 from ohmtrail.cli.render.map_labels import Label, Labels
-from ohmtrail.cli.render.map_table import table_pages
+from ohmtrail.cli.render.map_table import table_pages, turned_words
 from ohmtrail.cli.render.map_view import BoardLines, Box, View
 from ohmtrail.cli.render.step_numbers import short_numbers
 from ohmtrail.cli.render.text_width import cut, text_width
@@ -26,6 +26,8 @@ _CROWDED = 5.5
 _WINDOW_JOIN, _WINDOW_MARGIN = 14.0, 3.0
 #: Larger than life by no more than this: a small board stays recognisable.
 _SCALE_MAX = 4.0
+#: Board shown around a point at or beyond its edge, mm.
+_BESIDE = 0.5
 
 
 def map_drawings(circuit: Circuit, steps: Iterable[Step]) -> list[Drawing]:
@@ -55,6 +57,7 @@ def map_drawings(circuit: Circuit, steps: Iterable[Step]) -> list[Drawing]:
         return []
     lines = BoardLines(board, bodies(board))
     spots = _spots(way)
+    box = _holding(box, spots)
     pages: list[Drawing] = []
     closeups: list[tuple[str, str, Window, Sequence[Spot]]] = []
     for side in ("top", "bottom"):
@@ -97,6 +100,15 @@ def _spots(way: ProbeMap) -> list[Spot]:
                         one.step.n
                     )
     return list(found.values())
+
+
+def _holding(box: Box, spots: Sequence[Spot]) -> Box:
+    """Return a box that also holds points beside the outline of the board."""
+    left, top, right, bottom = box
+    for one in spots:
+        left, top = min(left, one.x_mm - _BESIDE), min(top, one.y_mm - _BESIDE)
+        right, bottom = max(right, one.x_mm + _BESIDE), max(bottom, one.y_mm + _BESIDE)
+    return left, top, right, bottom
 
 
 def _fit(side: str, box: tuple[float, float, float, float]) -> View:
@@ -204,13 +216,10 @@ def _letter(name: str, box: Box, labels: Labels) -> list[Item]:
 
 
 def _head(title: str, way: ProbeMap) -> list[Item]:
-    turned = {0: "not turned", 1: "turned once"}.get(
-        way.turns, f"turned {way.turns} times"
-    )
     size = 4.0
     line = (
         "The numbers are the steps of the checklist. Way round: "
-        f"{way.length_mm:.0f} mm, the board is {turned}; the table has the order."
+        f"{way.length_mm:.0f} mm, the board is {turned_words(way)}; the table has the order."
     )
     return [
         Text(0, 4.5, cut(title, size, PAGE_WIDTH_MM, bold=True), size, bold=True),

@@ -10,7 +10,7 @@ from ohmtrail.netanalysis.checklist.model import LOOK, Step
 from ohmtrail.netanalysis.probe_map.places import StepPlaces
 from ohmtrail.netanalysis.probe_map.walk import Leg, ProbeMap
 
-__all__ = ["table_pages"]
+__all__ = ["table_pages", "turned_words"]
 
 _GAP, _HEAD = 6.0, 18.0
 _ROW, _SIZE = 3.9, 2.6
@@ -26,6 +26,12 @@ def _leg_title(leg: Leg, turned: bool) -> str:
         title += f", {_RANKS[leg.rank[1]]}"
     title += f": {leg.side} side"
     return f"Turn the board. {title}" if turned else title
+
+
+def turned_words(way: ProbeMap) -> str:
+    """Say how often the board is turned over."""
+    few = {0: "not turned", 1: "turned once", 2: "turned twice"}
+    return few.get(way.turns, f"turned {way.turns} times")
 
 
 class _Columns:
@@ -119,8 +125,8 @@ def table_pages(
         that have no position.
     """
     note = (
-        f"Red lead travels {way.length_mm:.0f} mm; the board is turned over "
-        f"{way.turns} times. What a reading means is in the checklist. Look before "
+        f"The red lead travels {way.length_mm:.0f} mm; the board is "
+        f"{turned_words(way)}. What a reading means is in the checklist. Look before "
         "touch, rails before parts, power last."
     )
     columns = _Columns(f"{board}: the way round", note, width_mm, height_mm)

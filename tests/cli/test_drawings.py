@@ -244,3 +244,39 @@ def test_hostile_names_on_the_map(ohmtrail, tmp_path, number):
     assert (
         ohmtrail("map", path, "--rail", name, "--out", tmp_path / "x.pdf").status == 0
     )
+
+
+def test_a_part_beside_the_outline_is_on_the_map(ohmtrail, tmp_path):
+    # KiCad leaves parts that were never placed beside the board.
+    path = tmp_path / "x.kicad_pcb"
+    text = LAYOUT.format(net="VIN", ref="C1").replace("(at 5 5)", "(at 500 -40)")
+    path.write_text(text, encoding="utf-8")
+    out = tmp_path / "x.svg"
+    assert ohmtrail("map", path, "--rail", "VIN", "--out", out).status == 0
+    root = ElementTree.parse(out).getroot()
+    width, height = (float(v) for v in root.get("viewBox").split()[2:])
+    discs = [one for one in root.iter(SVG + "circle") if one.get("r") == "0.9"]
+    assert len(discs) >= 2  # the point and the one in the legend
+    for one in discs:
+        assert 0 < float(one.get("cx")) < width
+        assert 0 < float(one.get("cy")) < height
+
+
+def test_labels_do_not_cover_one_another(ohmtrail, demo, tmp_path):
+    out = tmp_path / "map.svg"
+    ran = ohmtrail("map", *both(demo), "--rail", "VMAIN", "--out", out)
+    for file in ran.out.splitlines():
+        root = ElementTree.parse(file).getroot()
+        if "side" not in root.find(SVG + "title").text[:50]:
+            continue
+        boxes = []
+        for one in root.iter(SVG + "text"):
+            size = float(one.get("font-size"))
+            half = 0.25 * size * len(one.text)  # narrower than any type is set
+            shift = {"middle": 0, "end": -half, None: half}[one.get("text-anchor")]
+            x, y = float(one.get("x")) + shift, float(one.get("y"))
+            boxes.append((x - half, y - 0.6 * size, x + half, y, one.text))
+        for number, a in enumerate(boxes):
+            for b in boxes[number + 1 :]:
+                apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+                assert apart, (a, b)
