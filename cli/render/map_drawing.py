@@ -219,7 +219,8 @@ def _head(title: str, way: ProbeMap) -> list[Item]:
     size = 4.0
     line = (
         "The numbers are the steps of the checklist. Way round: "
-        f"{way.length_mm:.0f} mm, the board is {turned_words(way)}; the table has the order."
+        f"{way.length_mm:.0f} mm, the board is {turned_words(way)}; the table has the "
+        "order."
     )
     return [
         Text(0, 4.5, cut(title, size, PAGE_WIDTH_MM, bold=True), size, bold=True),
