@@ -17,6 +17,9 @@ _HANDY = (
     "connector switch chip"
 ).split()
 _ORDER = {kind: number for number, kind in enumerate(_HANDY)}
+#: Turning the board over takes as long as two readings (common practice): worth it
+#: for a test point where the side that is up has only legs of chips and the like.
+_TURN = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,17 @@ def _across(pin: Pin, other: Pin | None) -> bool:
     return other is not None and {pin.side, other.side} == {"top", "bottom"}
 
 
+def _main_side(view: CircuitView) -> str:
+    """Return the side on which most of the pads are that checklists touch."""
+    count = {"top": 0, "bottom": 0}
+    for part in view.board.parts:
+        if view.kind(part.ref) in ("chip", "mosfet", "igbt", "inductor", "diode"):
+            for pin in part.pins:
+                if pin.side in count:
+                    count[pin.side] += 1
+    return "bottom" if count["bottom"] > count["top"] else "top"
+
+
 class Points:
     """Makes probe points on one board.
 
@@ -52,6 +66,7 @@ class Points:
             for pin in part.pins
         )
         self._ranked: dict[str, list[Pin]] = {}
+        self._main_side = _main_side(view) if self.placed else ""
 
     def pad(self, ref: str, number: str) -> Probe:
         """Return a pad with its pin name, else its role."""
@@ -107,7 +122,7 @@ class Points:
         if not placed:
             return None
         if other is None or other.x_mm is None or other.y_mm is None:
-            return placed[0]
+            return min(placed, key=self._handiness)
         ox, oy = other.x_mm, other.y_mm
 
         def cost(pin: Pin) -> float:
@@ -119,6 +134,12 @@ class Points:
             return away + wrong_side + awkward
 
         return min(placed, key=cost)
+
+    def _handiness(self, pin: Pin) -> int:
+        """Rank a pad: a test point first, but not at the price of a turn."""
+        turned = {pin.side, self._main_side} == {"top", "bottom"}
+        order = _ORDER.get(self._view.kind(pin.ref), len(_ORDER))
+        return order + (_TURN if turned else 0)
 
     def ground(self, other: Probe | None = None) -> Probe | None:
         """Return ground: on the other needle's own part, else near it.
