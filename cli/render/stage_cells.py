@@ -1,5 +1,6 @@
 """Switches side by side, each with its gate chain and its readings."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -31,21 +32,17 @@ class Cell:
     steps: tuple[Step, ...]
 
 
-def _chain_key(cell: Cell) -> tuple[tuple[str, ...], str | None] | None:
-    if cell.chain is None:
-        return None
-    return cell.chain.series, cell.chain.driver_pin
+def _shared(cells: Sequence[Cell]) -> set[str]:
+    """Return the gate parts that several switches of a row share."""
+    count = Counter(ref for cell in cells if cell.chain for ref in cell.chain.series)
+    return {ref for ref, times in count.items() if times > 1}
 
 
-def _firsts(cells: Sequence[Cell]) -> list[bool]:
-    """Tell for each cell whether it is the first of its chain in the row."""
-    seen = set()
-    found = []
-    for cell in cells:
-        key = _chain_key(cell)
-        found.append(key is not None and (not key[0] or key not in seen))
-        seen.add(key)
-    return found
+def _parts(cell: Cell, shared: set[str]) -> tuple[list[str], list[str]]:
+    """Return a switch's own gate parts, from the gate on, and those it shares."""
+    series = list(reversed(cell.chain.series)) if cell.chain is not None else []
+    cut = next((n for n, ref in enumerate(series) if ref in shared), len(series))
+    return series[:cut], series[cut:]
 
 
 def _extra(cell: Cell) -> list[str]:
@@ -80,6 +77,23 @@ def _body_height(cell: Cell) -> float:
     return _HEAD + READING_MM * len(cell.steps) + 2.9 * len(_extra(cell)) + 1.0
 
 
+def _chain_heights(sheet: Sheet, cells: Sequence[Cell]) -> tuple[float, float]:
+    """Return the most that own gate parts take, and the most that shared ones do."""
+    counts = _series_steps(sheet, cells)
+
+    def height(refs: list[str]) -> float:
+        return sum(
+            max(_RESISTOR, _PART_TEXT + READING_MM * counts.get(ref, 0)) for ref in refs
+        )
+
+    shared = _shared(cells)
+    pairs = [_parts(cell, shared) for cell in cells]
+    return (
+        max((height(own) for own, _ in pairs), default=0.0),
+        max((height(rest) for _, rest in pairs), default=0.0),
+    )
+
+
 def driver_pins(cells: Iterable[Cell]) -> list[str | None]:
     """Return the driver pins that a row needs lines from, each once."""
     return list(dict.fromkeys(c.chain.driver_pin for c in cells if c.chain))
@@ -89,15 +103,8 @@ def cell_height(sheet: Sheet, cells: Sequence[Cell], lines: int) -> float:
     """Return the height that cells need, with so many lines from the driver."""
     if not cells:
         return 0.0
-    counts = _series_steps(sheet, cells)
-    chains = 0.0
-    for cell, first in zip(cells, _firsts(cells), strict=True):
-        if cell.chain is not None and first:
-            chain = sum(
-                max(_RESISTOR, _PART_TEXT + READING_MM * counts.get(ref, 0))
-                for ref in cell.chain.series
-            )
-            chains = max(chains, chain)
+    own, joint = _chain_heights(sheet, cells)
+    chains = own + joint
     body = max(_body_height(cell) for cell in cells)
     return 3.0 + body + chains + _BUSES + _BUS_PITCH * max(0, lines - 1)
 
@@ -130,28 +137,37 @@ def draw_cells(
         return
     body = max(_body_height(cell) for cell in cells)
     chain_top = top + 3.0 + body
-    gates: dict[tuple[tuple[str, ...], str | None], float] = {}
+    joint_y = chain_top + _chain_heights(sheet, cells)[0]
+    shared = _shared(cells)
+    joints: dict[str, float] = {}
     for place, cell in enumerate(cells):
         left = x + place * CELL_MM
         gate = _switch(sheet, cell, left, top, bottom)
         if cell.chain is None or gate is None:
             continue
-        key = _chain_key(cell)
-        assert key is not None
-        gx, gy = gate
-        bus = bottom - 4.0 - _BUS_PITCH * (len(pins) - 1 - pins.index(key[1]))
-        if key in gates and key[0]:
-            # The mate's gate: joined in front of the resistor that they share.
-            sheet.wire((gx, gy), (gx, chain_top), (gates[key], chain_top))
-            sheet.node(gates[key], chain_top)
-            continue
-        gates[key] = gx
+        gx, y = gate
+        pin = cell.chain.driver_pin
+        bus = bottom - 4.0 - _BUS_PITCH * (len(pins) - 1 - pins.index(pin))
+        net = _gate_net(sheet, cell)
+        own, rest = _parts(cell, shared)
+        sheet.wire((gx, y), (gx, chain_top))
         y = chain_top
-        sheet.wire((gx, gy), (gx, y))
-        for ref in key[0]:
-            y = _series(sheet, ref, gx, y, left)
+        for ref in own:
+            y = _series(sheet, ref, gx, y, left, net)
+            net = sheet.other_end(ref, net)
+        if rest:
+            sheet.wire((gx, y), (gx, joint_y))
+            y = joint_y
+            if rest[0] in joints:
+                sheet.wire((gx, y), (joints[rest[0]], y))
+                sheet.node(joints[rest[0]], y)
+                continue
+            joints[rest[0]] = gx
+        for ref in rest:
+            y = _series(sheet, ref, gx, y, left, net)
+            net = sheet.other_end(ref, net)
         sheet.wire((gx, y), (gx, bus))
-        _bus(sheet, key[1], gx, bus, edge)
+        _bus(sheet, pin, gx, bus, edge)
 
 
 def _bus(
@@ -179,11 +195,24 @@ def _bus(
     sheet.text(edge - 1.0, y + 0.8, words, anchor="end", width=16.0)
 
 
-def _series(sheet: Sheet, ref: str, x: float, y: float, left: float) -> float:
-    """Draw one part of a gate chain downwards; return where it ends."""
+def _gate_net(sheet: Sheet, cell: Cell) -> str | None:
+    number = cell.chain.gate.rpartition(".")[2] if cell.chain is not None else ""
+    for pin in sheet.pins(cell.ref):
+        if pin.number == number:
+            return pin.net
+    return None
+
+
+def _series(
+    sheet: Sheet, ref: str, x: float, y: float, left: float, net: str | None
+) -> float:
+    """Draw one part of a gate chain downwards from a net; return where it ends."""
     steps = sheet.readings.of([ref])
     height = max(_RESISTOR, _PART_TEXT + READING_MM * len(steps))
-    sheet.items += resistor(x, y, y + _RESISTOR)
+    if sheet.kind(ref) in ("diode", "zener"):
+        sheet.items += diode(x, y, y + _RESISTOR, cathode_up=sheet.cathode_on(ref, net))
+    else:
+        sheet.items += resistor(x, y, y + _RESISTOR)
     sheet.wire((x, y + _RESISTOR), (x, y + height))
     # Right of the wire from the switch to the line below.
     text_x = left + _SYMBOL + 2.4
@@ -204,10 +233,7 @@ def _switch(
     kind = sheet.kind(cell.ref)
     gate: tuple[float, float] | None = None
     if kind in ("diode", "zener", "tvs", "led"):
-        up = any(
-            sheet.role(pin) == "cathode" and pin.net == cell.top
-            for pin in sheet.pins(cell.ref)
-        )
+        up = sheet.cathode_on(cell.ref, cell.top)
         sheet.items += diode(x, top, stop, cathode_up=up)
     elif kind in ("bipolar", "igbt"):
         items, gx, gy = transistor(x, top, stop)

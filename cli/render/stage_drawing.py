@@ -54,7 +54,7 @@ def stage_drawing(
     sheet = Sheet(circuit, stage, Readings(circuit.board, mine, readings or {}))
     if stage.switch_nodes and (stage.high_side or stage.low_side or stage.inductors):
         width, bottom = draw_legs(sheet)
-    elif any(sheet.kind(ref) != "chip" for ref in stage.high_side):
+    elif any(sheet.kind(ref) != "chip" for ref in (*stage.high_side, *stage.low_side)):
         width, bottom = draw_pass(sheet)
     else:
         width, bottom = draw_chip(sheet)
@@ -91,8 +91,9 @@ def _blocks(sheet: Sheet, top: float, width: float) -> float:
             wanted.append((f"{word} {last(net)}", caps))
     for chain in stage.gate_chains:
         mates = (*chain.turn_off, *chain.pull_down)
-        if any(sheet.readings.peek(mates)):
-            wanted.append((f"gate of {chain.switch}", mates))
+        known = any(mates == refs for _, refs in wanted)
+        if not known and sheet.readings.peek(mates):
+            wanted.append(("turn-off and bleed", mates))
     columns = max(1, int((width + _GAP) // (_COLUMN + _GAP)))
     edges = [top] * columns
     for title, refs in wanted:

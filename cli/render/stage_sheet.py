@@ -61,6 +61,11 @@ class Sheet:
         more = f"+{len(found) - _PINS_MAX}" if len(found) > _PINS_MAX else ""
         return ",".join(found[:_PINS_MAX]) + more
 
+    def cathode_on(self, ref: str, net: str | None) -> bool:
+        """Whether the cathode of a diode is on a net."""
+        pins = self.pins(ref)
+        return any(self.role(pin) == "cathode" and pin.net == net for pin in pins)
+
     def other_end(self, ref: str, net: str | None) -> str | None:
         """Return the net at the other power pin of a two-ended part."""
         pins = [pin for pin in self.pins(ref) if pin.net and pin.net != net]
