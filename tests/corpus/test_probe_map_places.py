@@ -224,3 +224,19 @@ def test_marks_on_paper(tmp_path, mirrored):
         x = right - across if mirrored else left + across
         y = top + (mark.y_mm - paper_top) / scale
         assert min(math.dist((x, y), pad) for pad in places) <= NEAR
+
+
+def test_ipc_2581_has_the_outline_of_its_layout():
+    (exported,) = corpus_files("formats/ipc2581/mjpower_ss.ipc2581.xml")
+    (layout,) = corpus_files("boards/mjpower-ss/**/mjpower_ss.kicad_pcb")
+    for one in (exported, layout):
+        if one.values[0] is None:
+            absent(NO_CORPUS)
+    points = [p for line in load(exported.values[0]).outline_mm for p in line]
+    found = (
+        min(x for x, _ in points),
+        min(y for _, y in points),
+        max(x for x, _ in points),
+        max(y for _, y in points),
+    )
+    assert found == pytest.approx(edges(text_of(layout.values[0])), abs=NEAR)
