@@ -1,14 +1,27 @@
 """Arcs as short lines, for the edges of boards; x to the right, y down."""
 
 import math
+from collections.abc import Sequence
 
-__all__ = ["Point", "Points", "bow", "chord"]
+from ohmtrail.importers._bounds import EDGE_POINTS_MAX
+
+__all__ = ["TOO_LONG", "Point", "Points", "bow", "chord", "too_long"]
+
+#: What is wrong with an outline that `too_long` refuses.
+TOO_LONG = f"found edges of more than {EDGE_POINTS_MAX} points, expected a board"
 
 Point = tuple[float, float]
 Points = tuple[Point, ...]
 
 #: Degrees of an arc that become one line.
 _STEP = 10.0
+
+
+def too_long(lines: Sequence[Points]) -> bool:
+    """Whether an outline has more points than that of any board."""
+    if len(lines) > EDGE_POINTS_MAX // 2:
+        return True
+    return sum(map(len, lines)) > EDGE_POINTS_MAX
 
 
 def bow(middle: Point, start: Point, degrees: float) -> Points:

@@ -4,13 +4,22 @@ from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
 
-__all__ = ["OBJECTS_MAX", "PARTS_MAX", "PINS_MAX", "TooManyError", "too_many"]
+__all__ = [
+    "EDGE_POINTS_MAX",
+    "OBJECTS_MAX",
+    "PARTS_MAX",
+    "PINS_MAX",
+    "TooManyError",
+    "too_many",
+]
 
 #: The largest boards have some ten thousand parts; each takes a kilobyte here.
 PARTS_MAX = 250_000
 PINS_MAX = 1_000_000
 #: Wires, components and embedded symbols of one drawing; a large sheet has thousands.
 OBJECTS_MAX = 500_000
+#: Points along the edges of a board; a panel with rounded corners has thousands.
+EDGE_POINTS_MAX = 200_000
 
 
 class TooManyError(ParseError):

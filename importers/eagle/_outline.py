@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._arcs import Point, Points, bow, chord
-from ohmtrail.importers._xml import find, number
+from ohmtrail.importers._arcs import TOO_LONG, Point, Points, bow, chord, too_long
+from ohmtrail.importers._xml import ElementError, find, number
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -24,7 +24,7 @@ def outline(board: "Element") -> tuple[Points, ...]:
     Raises
     ------
     ElementError
-        If a coordinate is no number.
+        If a coordinate is no number, or there are too many.
 
     Notes
     -----
@@ -45,4 +45,6 @@ def outline(board: "Element") -> tuple[Points, ...]:
             elif one.tag == "rectangle":
                 (ax, ay), (bx, by) = _point(one, "x1", "y1"), _point(one, "x2", "y2")
                 lines.append(((ax, ay), (bx, ay), (bx, by), (ax, by), (ax, ay)))
+        if too_long(lines):
+            raise ElementError(TOO_LONG, plain)
     return tuple(lines)

@@ -3,8 +3,9 @@
 import math
 from typing import TYPE_CHECKING
 
-from ohmtrail.importers._arcs import Point, Points, bow
-from ohmtrail.importers._xml import find, number
+from ohmtrail.importers._arcs import TOO_LONG, Point, Points, bow
+from ohmtrail.importers._bounds import EDGE_POINTS_MAX
+from ohmtrail.importers._xml import ElementError, find, number
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -55,12 +56,16 @@ def read_profile(step: "Element", scale: float) -> tuple[Points, ...]:
     Raises
     ------
     ElementError
-        If a coordinate is no number.
+        If a coordinate is no number, or there are too many.
     """
-    lines = []
+    lines: list[Points] = []
+    points = 0
     for profile in find(step, "Profile"):
         for one in (*find(profile, "Polygon"), *find(profile, "Cutout")):
             line = _polygon(one, scale)
+            points += len(line)
+            if points > EDGE_POINTS_MAX:
+                raise ElementError(TOO_LONG, one)
             if line:
                 lines.append(line if line[0] == line[-1] else (*line, line[0]))
     return tuple(lines)

@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX, too_many
+from ohmtrail.importers._arcs import TOO_LONG
+from ohmtrail.importers._bounds import EDGE_POINTS_MAX, PARTS_MAX, PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._sexpr import Node
 from ohmtrail.importers._text import read_text
@@ -65,7 +66,7 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     nets: dict[str, str] = {}
     footprints: list[Footprint] = []
     outline: list[tuple[tuple[float, float], ...]] = []
-    pads = 0
+    pads = points = 0
     for item in tree:
         if item.__class__ is not list or not item:
             continue
@@ -81,6 +82,9 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
             line = edge(item)
             if line is not None:
                 outline.append(line)
+                points += len(line)
+                if points > EDGE_POINTS_MAX:
+                    raise NodeError(TOO_LONG, item)
     parts, notes = make_parts(footprints)
     used = {pin.net for part in parts for pin in part.pins}
     order = [name for name in nets.values() if name in used]

@@ -8,7 +8,7 @@ from math import hypot
 
 import pytest
 
-from ohmtrail.importers import load
+from ohmtrail.importers import ParseError, load
 
 KICAD = """\
 (kicad_pcb (version {version}) {drawings}
@@ -90,7 +90,7 @@ def test_kicad_lands_turn_with_their_part(tmp_path, turn, extent):
 
 
 def test_a_coordinate_that_is_none_has_its_line(tmp_path):
-    with pytest.raises(Exception, match=r"x\.kicad_pcb:1: found 'no' in \(start"):
+    with pytest.raises(ParseError, match=r"x\.kicad_pcb:1: found 'no' in \(start"):
         kicad(tmp_path, '(gr_line (start no 0) (end 3 0) (layer "Edge.Cuts"))')
 
 
@@ -128,3 +128,15 @@ def test_eagle_edges_and_lands(tmp_path):
     assert lands["1"] == pytest.approx((0.5, 2))
     assert lands["2"] == pytest.approx((2, 0.5))
     assert lands["3"] == pytest.approx((1.5, 1.5))
+
+
+def test_edges_of_no_board(tmp_path):
+    # Expected behaviour: common practice, no source.
+    text = '(gr_circle (center 0 0) (end 1 0) (layer "Edge.Cuts"))' * 6000
+    with pytest.raises(ParseError, match=r"x\.kicad_pcb:1: found edges of more than"):
+        kicad(tmp_path, text)
+    wires = '<circle x="0" y="0" radius="3" width="0" layer="20"/>' * 6000
+    path = tmp_path / "x.brd"
+    path.write_text(EAGLE.replace("<plain>", "<plain>" + wires))
+    with pytest.raises(ParseError, match=r"x\.brd:\d+: found edges of more than"):
+        load(path)
