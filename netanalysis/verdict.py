@@ -55,10 +55,11 @@ class RailClass:
 
 
 #: Common practice; the core row also rests on user reports of large logic chips
-#: (1.0 V supplies: 2 to 15 ohms on boards that work; 1.2 ohms seen new).
+#: (1.0 V supplies: 2 to 15 ohms on boards that work; 1.2 ohms seen new).  Memory
+#: rails go up to the 2.5 V of DDR SDRAM (JESD79).
 CLASSES = (
     RailClass("core rail", 1.35, 30.0, 10.0, 0.3, 5.0),
-    RailClass("memory or I/O rail", 2.0, 20.0, 100.0, 10.0, 100.0),
+    RailClass("memory or I/O rail", 2.6, 20.0, 100.0, 10.0, 100.0),
     RailClass("logic rail", 6.5, 20.0, 200.0, 50.0, 1e3),
     RailClass("intermediate rail", 9.0, 20.0, 1e3, 200.0, 5e3),
     RailClass("input rail", float("inf"), 10.0, 1e3, 1e3, 2e4),
