@@ -1,7 +1,7 @@
 """Points that stand too close to be numbered at the board's own scale."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 
 __all__ = ["Window", "crowded_windows"]
@@ -69,6 +69,25 @@ def _split(points: Sequence[Point], members: list[int], most: int) -> list[list[
     return _split(points, ordered[:cut], most) + _split(points, ordered[cut:], most)
 
 
+def _with_lone(
+    points: Sequence[Point], windows: Sequence[Window], inset: float
+) -> list[Window]:
+    """Give points that stand alone within a window to it: they are drawn there."""
+    taken = {one for window in windows for one in window.members}
+    made = []
+    for window in windows:
+        lone = [
+            number
+            for number, (x, y) in enumerate(points)
+            if number not in taken
+            and window.left + inset <= x <= window.right - inset
+            and window.top + inset <= y <= window.bottom - inset
+        ]
+        taken.update(lone)
+        made.append(replace(window, members=(*window.members, *lone)))
+    return made
+
+
 def crowded_windows(
     points: Sequence[Point],
     apart_mm: float,
@@ -91,7 +110,8 @@ def crowded_windows(
     margin_mm : float
         Board shown around the points.
     most, least : int
-        Points in a window; fewer than ``least`` are left to the whole view.
+        Crowded points in a window; fewer than ``least`` are left to the whole view.
+        Lone points that a window holds besides belong to it too.
 
     Returns
     -------
@@ -100,7 +120,7 @@ def crowded_windows(
 
     Notes
     -----
-    About O(n log n) for points spread over a board.
+    About O(n log n) for points spread over a board, and O(n) a window.
     """
     crowded = [
         one for group in _linked(points, apart_mm) if len(group) > 1 for one in group
@@ -123,6 +143,7 @@ def crowded_windows(
                     tuple(piece),
                 )
             )
+    windows = _with_lone(points, windows, margin_mm / 2)
     height = max((one.bottom - one.top for one in windows), default=1.0)
     windows.sort(key=lambda one: (round((one.top + one.bottom) / height), one.left))
     return tuple(windows)

@@ -29,10 +29,12 @@ def test_every_crowded_point_is_in_one_window(seed):
         for n, a in enumerate(points)
         if any(dist(a, b) < 2.0 for m, b in enumerate(points) if m != n)
     }
-    assert set(members) == crowded
+    assert set(members) >= crowded
     for window in found:
-        assert len(window.members) <= 14
+        assert len(crowded.intersection(window.members)) <= 14
         for one in window.members:
+            if one not in crowded:
+                continue
             x, y = points[one]
             assert window.left + 1 <= x + 1e-9
             assert x <= window.right - 1 + 1e-9
@@ -42,6 +44,14 @@ def test_every_crowded_point_is_in_one_window(seed):
 
 def test_lone_points_need_no_window():
     assert windows([(10.0 * n, 0.0) for n in range(9)]) == ()
+
+
+def test_a_lone_point_in_a_window_belongs_to_it():
+    corners = [(0.0, 0.0), (1.0, 0.0), (4.5, 0.0), (5.5, 0.0), (2.0, 5.0), (3.0, 5.0)]
+    (window,) = crowded_windows(
+        [*corners, (2.5, 2.5), (20.0, 2.5)], 2.0, join_mm=5.5, margin_mm=1.0
+    )
+    assert sorted(window.members) == [0, 1, 2, 3, 4, 5, 6]
 
 
 def test_many_points_on_one_spot_are_cut_up():
