@@ -16,6 +16,7 @@ from ohmtrail.netanalysis.diagnosis.lifts import low_net
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES
 from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
+from ohmtrail.netanalysis.diagnosis.words import share_text
 
 __all__ = ["next_check", "rails_first", "settled"]
 
@@ -199,7 +200,7 @@ def _power(view: Outlook) -> Action:
         return Action(
             "stop",
             "this bench cannot settle it: nothing that it can measure tells more, and "
-            f"something is still wrong with a chance of {100 * (1 - sure):.0f} %",
+            f"something is still wrong with a chance of {share_text(1 - sure)}",
         )
     entry = supply_entry(case.circuit, case.view)
     if entry is None:
@@ -237,7 +238,7 @@ def _still_open(view: Outlook) -> str:
         for ref in {f.ref for f, n in one.faults if view.case.piece(f.ref) == n}:
             total[ref] = total.get(ref, 0.0) + float(share)
     shown = [
-        f"{ref} ({100 * share:.0f} %)"
+        f"{ref} ({share_text(share)})"
         for ref, share in sorted(total.items(), key=lambda row: -row[1])
         if share >= _STILL_OPEN and ref not in view.case.fresh
     ][:3]

@@ -24,6 +24,7 @@ __all__ = [
     "measure_action",
     "ohms_text",
     "replace_action",
+    "share_text",
     "try_action",
 ]
 
@@ -43,6 +44,13 @@ def ohms_text(ohms: float) -> str:
 def fault_words(ref: str, name: str, pin: str = "") -> str:
     """Write a fault with its part ("Q12 drain-source short")."""
     return f"{ref} {name}" + (f" at pin {pin}" if pin and name == "pin short" else "")
+
+
+def share_text(share: float) -> str:
+    """Write a chance as people read it; nothing is ever sure."""
+    if share > 0.99:
+        return "over 99 %"
+    return "under 1 %" if share < 0.01 else f"{100 * share:.0f} %"
 
 
 def _most(refs: Iterable[str], shown: int = 4) -> str:
@@ -147,10 +155,10 @@ def look_action(view: Outlook, ref: str) -> Action:
 
 def try_action(view: Outlook, ref: str, end: frozenset[str]) -> Action:
     """Return the lift of a suspect that is not sure enough to be replaced."""
-    chance = 100 * float(view.chance[view.ends.index(end)])
+    chance = share_text(float(view.chance[view.ends.index(end)]))
     return Action(
         "lift",
-        f"{ref} is the cheapest likely suspect ({chance:.0f} %): lift it, measure it "
+        f"{ref} is the cheapest likely suspect ({chance}): lift it, measure it "
         "in the hand and the rail without it",
         lift_seconds(view.case.view, ref),
         part=ref,
@@ -172,7 +180,7 @@ def replace_action(view: Outlook, end: frozenset[str]) -> Action:
     together = " together, same type, same lot" if len(parts) > 1 else ""
     return Action(
         "replace",
-        f"{_most(parts, 8)}{together}: with a chance of {100 * chance:.0f} % this is "
+        f"{_most(parts, 8)}{together}: with a chance of {share_text(chance)} this is "
         "all that is wrong; a parallel mate that reads well may still be weakened",
         seconds,
         parts=parts,
