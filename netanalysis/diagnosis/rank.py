@@ -139,7 +139,7 @@ def _suspects(found: Posterior) -> tuple[Suspicion, ...]:
     for one in found.weighed:
         if one.probability < _SHOWN_SHARE or not one.hypothesis.faults:
             continue
-        key = (_as_set(case, one), _fault_name(one))
+        key = (_as_set(case, one), _fault_name(case, one))
         made.setdefault(key, []).append(one)
     rows = []
     for (_, name), members in made.items():
@@ -165,14 +165,21 @@ def _rounded(one: Weighed) -> str:
     return f"{round(2 * one.evidence) / 2:g}"
 
 
-def _fault_name(one: Weighed) -> str:
+def _fault_name(case: Case, one: Weighed) -> str:
     return " + ".join(
-        dict.fromkeys(_words(fault) for fault, _ in one.hypothesis.faults)
+        dict.fromkeys(_words(case, fault) for fault, _ in one.hypothesis.faults)
     )
 
 
-def _words(fault: Fault) -> str:
-    return f"{fault.name} {fault.pin}" if fault.name == "pin short" else fault.name
+def _words(case: Case, fault: Fault) -> str:
+    if fault.name != "pin short":
+        return fault.name
+    ends = {end for way in fault.paths for end in (way.a, way.b)}
+    if any(case.view.is_ground(end) for end in ends):
+        return f"{fault.name} {fault.pin}"
+    # A switch inside the chip: not to ground, but to the net behind it.
+    own = case.view.net_of(fault.ref, fault.pin)
+    return f"{fault.name} {fault.pin} to {' '.join(sorted(ends - {own or ''}))}"
 
 
 def _inspect(case: Case, view: Outlook) -> tuple[tuple[str, str], ...]:
