@@ -17,8 +17,9 @@ from ohmtrail.cli.render.page import (
 from ohmtrail.cli.render.strips import verdict_words
 from ohmtrail.cli.render.units import reading_text
 from ohmtrail.netanalysis.diagnosis.report import Report
+from ohmtrail.netanalysis.diagnosis.words import share_text
 
-__all__ = ["percent", "report_page"]
+__all__ = ["report_page"]
 
 _DONE = {"lift": "taken off", "fit": "fitted", "inject": "injected", "power": "powered"}
 _WORDS = {
@@ -33,19 +34,6 @@ _SAFE = (
     "What was not measured stays unknown. This report does not say that the board is "
     "safe to power."
 )
-
-
-def percent(share: float) -> str:
-    """Return a probability as people say it; none is certain.
-
-    Examples
-    --------
-    >>> percent(0.999), percent(0.34), percent(0.002)
-    ('over 99 %', '34 %', 'under 1 %')
-    """
-    if share >= 0.99:
-        return "over 99 %"
-    return f"{100 * share:.0f} %" if share >= 0.01 else "under 1 %"
 
 
 def report_page(
@@ -106,11 +94,11 @@ def _found(report: Report) -> Iterator[Block]:
     else:
         yield Paragraph("Not settled. Most likely, by the readings:", strong=True)
     for what, share, because in report.found:
-        yield Together((Heading(3, what, percent(share)), Items(because[1:])))
+        yield Together((Heading(3, what, share_text(share)), Items(because[1:])))
     if ranking.healthy >= _HALF:
         yield Paragraph(
             "As the board reads now, with what is off it and what is fitted, nothing "
-            f"that was measured is wrong ({percent(ranking.healthy)})."
+            f"that was measured is wrong ({share_text(ranking.healthy)})."
         )
 
 

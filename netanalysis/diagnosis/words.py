@@ -47,7 +47,13 @@ def fault_words(ref: str, name: str, pin: str = "") -> str:
 
 
 def share_text(share: float) -> str:
-    """Write a chance as people read it; nothing is ever sure."""
+    """Write a chance as people read it; nothing is ever sure.
+
+    Examples
+    --------
+    >>> share_text(0.999), share_text(0.34), share_text(0.002)
+    ('over 99 %', '34 %', 'under 1 %')
+    """
     if share > 0.99:
         return "over 99 %"
     return "under 1 %" if share < 0.01 else f"{100 * share:.0f} %"
