@@ -59,7 +59,7 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
         say("nobody is suspected")
     for one in ranking.suspects[:limit]:
         share = 100 * one.probability
-        shown = f"{share:.0f} %" if share >= 1 else "<1 %"
+        shown = ">99 %" if share > 99 else f"{share:.0f} %" if share >= 1 else "<1 %"
         row = bar(one.probability)
         say(bold(f"{shown:>5}  {row}  {' '.join(one.parts)}  {one.fault}"))
         for text in one.because[1:]:
