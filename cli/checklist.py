@@ -67,11 +67,9 @@ def command(
     _check_name(request.path)
     json = ("json",) if request.json else ()
     document, format = split_formats((*json, *formats), _DOCUMENTS, "text")
+    from ohmtrail.cli._checklists import checklist_of
     from ohmtrail.cli._logs import solve_beside_logs
     from ohmtrail.cli._output import write_document
-    from ohmtrail.netanalysis.checklist import make_checklist
-    from ohmtrail.netanalysis.probe_points import find_net, find_part
-    from ohmtrail.netanalysis.stages_on_net import find_stage
 
     request = replace(request, format=format)
     with progress(3) as begin:
@@ -81,14 +79,8 @@ def command(
         solved, evidence = solve_beside_logs(request, circuit, log)
         circuit = solved.circuit
         begin("working out what each step reads")
-        checklist = make_checklist(
-            circuit,
-            rail=find_net(circuit.board, rail) if rail is not None else None,
-            stage=find_stage(circuit, stage) if stage is not None else None,
-            part=find_part(circuit.board, part).ref if part is not None else None,
-            have=request.have,
-            solved=solved,
-            evidence=evidence,
+        checklist = checklist_of(
+            request, solved, evidence, rail=rail, stage=stage, part=part
         )
     if document == "json":
         from ohmtrail.cli._json import checklist_json, dump

@@ -40,23 +40,15 @@ def command(
     from ohmtrail.cli._drawings import check_out, tell_files, write_drawings
 
     check_out(out)
+    from ohmtrail.cli._checklists import checklist_of
     from ohmtrail.cli._logs import solve_beside_logs
     from ohmtrail.cli.render.map_drawing import map_drawings
-    from ohmtrail.netanalysis.checklist import make_checklist
-    from ohmtrail.netanalysis.probe_points import find_net, find_part
-    from ohmtrail.netanalysis.stages_on_net import find_stage
 
     circuit = load_circuit(request, uses=("--good", "--meter"))
     solved, evidence = solve_beside_logs(request, circuit, log)
     circuit = solved.circuit
-    checklist = make_checklist(
-        circuit,
-        rail=find_net(circuit.board, rail) if rail is not None else None,
-        stage=find_stage(circuit, stage) if stage is not None else None,
-        part=find_part(circuit.board, part).ref if part is not None else None,
-        have=request.have,
-        solved=solved,
-        evidence=evidence,
+    checklist = checklist_of(
+        request, solved, evidence, rail=rail, stage=stage, part=part
     )
     drawings = map_drawings(
         circuit, (step for one in checklist.sections for step in one.steps)

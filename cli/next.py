@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log, log_path
+from ohmtrail.cli._load import Request, board_options
 from ohmtrail.cli._output import say
 from ohmtrail.cli._progress import progress
 
@@ -23,16 +22,11 @@ def command(request: Request, log: str | None) -> None:
 
     Do it, write it down in the log, and ask again.
     """
+    from ohmtrail.cli._checklists import weighed_log
     from ohmtrail.netanalysis.diagnosis.next_action import next_action
-    from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 
-    path = log_path(request, log)
     with progress(3) as begin:
-        begin("reading the board")
-        circuit = load_circuit(request)
-        case = case_of(circuit, load_log(path, circuit.board))
-        begin("weighing the readings")
-        weighed = weigh_log(case)
+        weighed = weighed_log(request, log, begin)
         begin("looking for the next action")
         action = next_action(weighed, request.have)
     if request.json:

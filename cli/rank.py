@@ -4,8 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log, log_path
+from ohmtrail.cli._load import Request, board_options
 from ohmtrail.cli._output import say
 from ohmtrail.cli._progress import progress
 
@@ -28,27 +27,23 @@ def command(request: Request, log: str | None, everything: bool) -> None:
 
     A part that is cleared is cleared of what is said and of no more.
     """
-    from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
+    from ohmtrail.cli._checklists import weighed_log
+    from ohmtrail.netanalysis.diagnosis.rank import rank
 
-    path = log_path(request, log)
     with progress(3) as begin:
-        begin("reading the board")
-        circuit = load_circuit(request)
-        case = case_of(circuit, load_log(path, circuit.board))
-        begin("weighing the readings")
-        weighed = weigh_log(case)
+        weighed = weighed_log(request, log, begin)
         begin("ranking")
         ranking = rank(weighed)
     if request.json:
         from ohmtrail.cli._diagnosis_json import ranking_json
         from ohmtrail.cli._json import dump
 
-        say(dump(ranking_json(circuit.board, ranking)))
+        say(dump(ranking_json(weighed.case.circuit.board, ranking)))
         return
     _print(ranking, None if everything else _SHOWN)
-    _print_sisters(case)
+    _print_sisters(weighed.case)
     if ranking.replace:
-        _print_substitutes(circuit, ranking.replace)
+        _print_substitutes(weighed.case.circuit, ranking.replace)
 
 
 def _print(ranking: "Ranking", limit: int | None) -> None:
