@@ -167,6 +167,7 @@ def unknown_words(nets: Sequence[str], low: float) -> str:
     named = nets[0] if nets else "the load"
     if len(nets) > 1:
         named += f" and {len(nets) - 1} more"
-    short = f"; under {ohm_text(low)} ohm is a short on any rail"
+    ohms = f"{low:.3g} ohm" if low >= 0.1 else f"{1e3 * low:.3g} milliohm"
+    short = f"; under {ohms} is a short on any rail"
     least = short if 0 < low <= UNKNOWN_LOAD.low else ""
     return f"unknown: the volts of {named}{asked}{least}"
