@@ -1,6 +1,7 @@
 """Places symbols on every use of a sheet and gathers what touches there."""
 
 import re
+from collections.abc import Callable
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
@@ -57,6 +58,8 @@ class Gathered:
         self.placed: list[Placed] = []
         self.subgraphs: list[Subgraph] = []
         self.without_symbol: list[Placed] = []
+        #: What each wire of each use is part of, in the file's order, if kept.
+        self.wires: list[list[Subgraph | None]] = []
         self._items = 0
 
     def count(self, items: int, use: Use) -> None:
@@ -214,8 +217,10 @@ def _join_jumpers(
     return [[keys[pin] for pin in group] for group in groups if len(group) > 1]
 
 
-def gather(design: Design) -> Gathered:
+def gather(design: Design, *, keep_wires: bool = False) -> Gathered:
     """Place all symbols and form all subgraphs, sheet use by sheet use.
+
+    ``keep_wires`` fills `Gathered.wires`.
 
     Notes
     -----
@@ -236,7 +241,9 @@ def gather(design: Design) -> Gathered:
         if skeleton is None:
             pins = {point for group in points for point in group}
             skeleton = skeletons[id(screen)] = skeleton_of(screen, pins)
-        _gather_use(design, use, skeleton, placed, points, result)
+        found = _gather_use(design, use, skeleton, placed, points, result)
+        if keep_wires:
+            result.wires.append([found(skeleton.at[a]) for a, _ in screen.wires])
     return result
 
 
@@ -247,7 +254,8 @@ def _gather_use(
     placed: list[Placed],
     points: list[list[Point]],
     result: Gathered,
-) -> None:
+) -> Callable[[int], Subgraph | None]:
+    """Form the subgraphs of one use; return which one a cluster is part of."""
     at = skeleton.at
     groups: dict[object, list[PlacedPin]] = {}
     joins: list[list[object]] = []
@@ -306,6 +314,7 @@ def _gather_use(
             subgraph.drivers.append(driver)
             subgraph.hier_pins.append(driver)
     result.subgraphs += subgraphs.values()
+    return lambda number: subgraphs.get(final(number))
 
 
 def _label_driver(label: Label, use: Use, design: Design) -> Driver:

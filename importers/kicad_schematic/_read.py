@@ -1,17 +1,19 @@
 """Reads a KiCad schematic, with all its sheets, into a board."""
 
 import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_schematic._board import board_of
-from ohmtrail.importers.kicad_schematic._gather import gather
+from ohmtrail.importers.kicad_schematic._gather import Gathered, gather
 from ohmtrail.importers.kicad_schematic._graph import Graph
-from ohmtrail.importers.kicad_schematic._hierarchy import read_design
+from ohmtrail.importers.kicad_schematic._hierarchy import Design, read_design
 from ohmtrail.importers.kicad_schematic._propagate import propagate
 from ohmtrail.netanalysis.board import Board
 
-__all__ = ["read"]
+__all__ = ["netlisted", "read"]
 
 
 def read(path: Path) -> Board:
@@ -32,17 +34,38 @@ def read(path: Path) -> Board:
     Each file is read once.  Nets and their names are those of KiCad 9's
     netlister.
     """
-    collecting = gc.isenabled()
-    gc.disable()  # the trees hold no cycles; scanning them costs a third
-    try:
+    with _calm(path):
+        return board_of(*netlisted(path))
+
+
+def netlisted(
+    path: Path, *, keep_wires: bool = False
+) -> tuple[Design, Gathered, Graph]:
+    """Return a design, what is placed in it, and its nets with their final names.
+
+    Raises
+    ------
+    ParseError
+        As `read`.
+    """
+    with _calm(path):
         design = read_design(Path(path))
-        gathered = gather(design)
+        gathered = gather(design, keep_wires=keep_wires)
         paths = [use.path for use in design.uses]
         graph = Graph(gathered.subgraphs, paths, design.aliases)
         graph.merge_on_sheets()
         propagate(graph, design.uses)
         graph.finish()
-        return board_of(design, gathered, graph)
+        return design, gathered, graph
+
+
+@contextmanager
+def _calm(path: Path) -> Iterator[None]:
+    """Stop collecting meanwhile: the trees hold no cycles, scanning costs a third."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
     except RecursionError:
         raise ParseError(
             "found bus aliases that contain one another, expected a design",
