@@ -33,6 +33,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "viewer_command",
         "Print the line to paste into the schematic editor.",
     ),
+    "job-set": (
+        "job_set",
+        "Write a job set for KiCad: checklist, marks and sheets.",
+    ),
     "completion": ("completion", "Print the shell completion script."),
 }
 
