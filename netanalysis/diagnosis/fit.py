@@ -12,13 +12,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.problem import (
-    Batch,
-    Problem,
+from ohmtrail.netanalysis.diagnosis.predicted import (
+    Predictor,
     all_readings,
-    rows_of,
     spread,
 )
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
 __all__ = ["Fit", "fit", "forecast"]
 
@@ -44,6 +43,8 @@ _COOLING = (
     (0.001, False),
 )
 _STEP_MAX = 2.5
+#: What is left of it for a row that begins where a row like it came to rest.
+_COOLING_LEFT = 3
 #: How steeply a parameter outside its range counts, in log units.
 _EDGE = 0.25
 
@@ -83,7 +84,12 @@ def _weigh(
 
 
 def fit(
-    problem: Problem, batch: Batch, rounds: int = _ROUNDS, start: Floats | None = None
+    problem: Problem,
+    batch: Batch,
+    rounds: int = _ROUNDS,
+    start: Floats | None = None,
+    *,
+    near: bool = False,
 ) -> Fit:
     """Fit every hypothesis of a batch to all readings.
 
@@ -95,6 +101,8 @@ def fit(
         Gauss-Newton rounds; the first ones trust every reading to some degree.
     start : ndarray, shape (H, M + F), optional
         Log resistances to begin with, by default the middle of every range.
+    near : bool
+        The start is that of another row that differs in its copper alone.
 
     Notes
     -----
@@ -104,19 +112,21 @@ def fit(
     m = len(problem.common)
     prior = _Prior.of(problem, batch)
     theta = prior.middle.copy() if start is None else start.copy()
-    if start is None:
-        for blur, trusting in _COOLING:
-            terms = _terms(problem, batch, theta, prior, blur, trusting=trusting)
+    whole = Predictor(problem, batch)
+    if start is None or near:
+        for blur, trusting in _COOLING[-_COOLING_LEFT if near else 0 :]:
+            terms = _terms(whole, theta, prior, blur, trusting=trusting)
             theta = theta + _step(terms.gradient, terms.hessian, 0.05)
     damping = np.full((count, 1), 1e-2)
-    terms = _terms(problem, batch, theta, prior)
+    terms = _terms(whole, theta, prior)
     busy = np.arange(count)
+    part = whole
     for _ in range(rounds):
+        if len(busy) < len(part.batch.path):
+            part = whole.of(rows_of(batch, busy), busy)
         some = terms.of(busy)
         step = _step(some.gradient, some.hessian, damping[busy])
-        tried = _terms(
-            problem, rows_of(batch, busy), theta[busy] + step, prior.of_rows(busy)
-        )
+        tried = _terms(part, theta[busy] + step, prior.of_rows(busy))
         better = tried.value >= some.value
         won = busy[better]
         theta[won] += step[better]
@@ -227,16 +237,16 @@ class _Terms:
 
 
 def _terms(
-    problem: Problem,
-    batch: Batch,
+    predictor: Predictor,
     theta: Floats,
     prior: _Prior,
     blur: float = 0.0,
     *,
     trusting: bool = False,
 ) -> _Terms:
+    problem, batch = predictor.problem, predictor.batch
     m = len(problem.common)
-    ohms, slope = all_readings(problem, batch, theta[:, :m], theta[:, m:])
+    ohms, slope = predictor.readings(theta[:, :m], theta[:, m:])
     total = ohms + problem.bias + batch.copper
     sd = np.hypot(spread(problem, batch, ohms, np.exp(problem.log_value)), blur)
     off = problem.log_value - np.log(total)

@@ -13,7 +13,8 @@ from ohmtrail.netanalysis.diagnosis.fit import Fit, fit
 from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
 from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
-from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, relevant, rows_of
+from ohmtrail.netanalysis.diagnosis.predicted import relevant
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
@@ -80,14 +81,51 @@ class Posterior:
 
 def _fit_all(problem: Problem, batch: Batch, prior: NDArray[np.float64]) -> Fit:
     """Fit every row; those that a first look finds hopeless keep that look."""
-    quick = _chunks(problem, batch, np.arange(len(batch.path)), _FIRST_ROUNDS)
+    quick = _first_look(problem, batch)
     score = quick.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - _HOPELESS)
-    start = np.concatenate((quick.common, quick.fault), 1)
-    better = _chunks(problem, batch, hopeful, _ROUNDS, start)
+    better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
     for f in fields(Fit):
         getattr(quick, f.name)[hopeful] = getattr(better, f.name)
     return quick
+
+
+def _first_look(problem: Problem, batch: Batch) -> Fit:
+    """Fit every row roughly: one of those with the same paths, then from there all."""
+    every = np.arange(len(batch.path))
+    first, like = _alike(batch)
+    if len(first) == len(every):
+        return _chunks(problem, batch, every, _FIRST_ROUNDS)
+    some = _chunks(problem, batch, first, _FIRST_ROUNDS)
+    others = np.setdiff1d(every, first)
+    start = _rest(some)[like[others]]
+    more = _chunks(problem, batch, others, _FIRST_ROUNDS, start, near=True)
+    order = np.argsort(np.concatenate((first, others)))
+    return Fit(
+        *(
+            np.concatenate((getattr(some, f.name), getattr(more, f.name)))[order]
+            for f in fields(Fit)
+        )
+    )
+
+
+def _alike(batch: Batch) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the first of every kind of row, the copper aside, and each row's kind."""
+    names = ("path", "unknown", "there", "removed", "low", "high", "common_there")
+    known: dict[tuple[bytes, ...], int] = {}
+    first, like = [], []
+    for h in range(len(batch.path)):
+        key = tuple(getattr(batch, name)[h].tobytes() for name in names)
+        if key not in known:
+            known[key] = len(first)
+            first.append(h)
+        like.append(known[key])
+    return np.array(first, np.intp), np.array(like, np.intp)
+
+
+def _rest(fitted: Fit) -> NDArray[np.float64]:
+    """Return where every row came to rest, shape (H, M + F)."""
+    return np.concatenate((fitted.common, fitted.fault), 1)
 
 
 def _chunks(
@@ -96,12 +134,15 @@ def _chunks(
     rows: NDArray[np.intp],
     rounds: int,
     start: NDArray[np.float64] | None = None,
+    *,
+    near: bool = False,
 ) -> Fit:
     parts = []
     for i in range(0, len(rows), _CHUNK):
-        some = rows[i : i + _CHUNK]
+        some = slice(i, i + _CHUNK)
         begin = None if start is None else start[some]
-        parts.append(fit(problem, rows_of(batch, some), rounds, begin))
+        mine = rows_of(batch, rows[some])
+        parts.append(fit(problem, mine, rounds, begin, near=near))
     joined = ([getattr(part, f.name) for part in parts] for f in fields(Fit))
     return Fit(*(np.concatenate(values) for values in joined))
 

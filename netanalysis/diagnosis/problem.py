@@ -12,11 +12,9 @@ from numpy.typing import NDArray
 __all__ = [
     "Batch",
     "Problem",
-    "all_readings",
+    "conductances",
     "predict",
-    "relevant",
     "rows_of",
-    "spread",
 ]
 
 Floats = NDArray[np.float64]
@@ -88,19 +86,29 @@ def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
     return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
 
 
-def _network(
-    problem: Problem, batch: Batch, common: Floats, fault: Floats, state: int
-) -> tuple[NDArray[np.intp], Floats]:
-    """Return the columns and conductances of all changing paths in a state."""
-    count = batch.path.shape[0]
-    index = np.concatenate(
-        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
-    )
-    g_common = np.exp(-common) * batch.common_there[:, state]
-    g_fault = np.exp(-np.take_along_axis(fault, batch.unknown, 1))
-    g_fault = np.where(batch.removed > 0, -batch.removed * _OPEN, g_fault)
-    g_fault = g_fault * batch.there[:, state]
-    return index, np.concatenate((g_common, g_fault), 1)
+def conductances(
+    batch: Batch,
+    common: Floats,
+    fault: Floats,
+    state: int,
+    rows: NDArray[np.intp] | slice = slice(None),
+) -> Floats:
+    """Return the conductances of all changing paths in a state, shape (R, M + C).
+
+    Parameters
+    ----------
+    batch : Batch
+    common, fault : ndarray, shape (H, M), (H, F)
+        Log resistances.
+    state : int
+    rows : ndarray of int, shape (R,), optional
+        Which hypotheses.
+    """
+    g_common = np.exp(-common[rows]) * batch.common_there[rows, state]
+    removed = batch.removed[rows]
+    g_fault = np.exp(-np.take_along_axis(fault[rows], batch.unknown[rows], 1))
+    g_fault = np.where(removed > 0, -removed * _OPEN, g_fault)
+    return np.concatenate((g_common, g_fault * batch.there[rows, state]), 1)
 
 
 def predict(
@@ -122,7 +130,11 @@ def predict(
     slope : ndarray, shape (H, columns, M + F)
         Derivative of the resistance by each log resistance.
     """
-    index, g = _network(problem, batch, common, fault, state)
+    count = batch.path.shape[0]
+    index = np.concatenate(
+        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
+    )
+    g = conductances(batch, common, fault, state)
     kuu = problem.q[index[:, :, None], index[:, None, :]]
     kub = problem.q[index[:, :, None], columns[None, None, :]]
     matrix = kuu * g[:, None, :]
@@ -146,99 +158,3 @@ def predict(
         rows = np.arange(len(ohms))
         slope[rows, :, m + batch.unknown[:, c]] += each[:, m + c]
     return np.maximum(ohms, 1e-7), slope
-
-
-def all_readings(
-    problem: Problem, batch: Batch, common: Floats, fault: Floats
-) -> tuple[Floats, Floats]:
-    """Return what every reading shows under every hypothesis, and what sets it.
-
-    Returns
-    -------
-    ohms : ndarray, shape (H, P)
-        Leads and the meter's gain included.
-    slope : ndarray, shape (H, P, M + F)
-        Derivative by each log resistance.
-    """
-    count, size = batch.path.shape[0], len(problem.column)
-    width = common.shape[1] + fault.shape[1]
-    ohms = np.empty((count, size))
-    slope = np.empty((count, size, width))
-    for state in range(problem.states):
-        rows = np.flatnonzero(problem.state == state)
-        if len(rows):
-            ohms[:, rows], slope[:, rows] = predict(
-                problem,
-                batch,
-                common,
-                fault,
-                problem.column[rows],
-                state,
-                problem.drive[rows],
-            )
-    m = common.shape[1]
-    leads = np.exp(common[:, -1])[:, None] * problem.leads
-    slope[:, :, m - 1] += leads
-    gain = np.exp(common[:, -2])[:, None]
-    ohms = (ohms + leads) * gain
-    slope *= gain[:, :, None]
-    slope[:, :, m - 2] += ohms
-    return ohms, slope
-
-
-def relevant(
-    problem: Problem, batch: Batch, least: float = 0.02
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Return which common unknowns, and which hypotheses, move any reading.
-
-    Parameters
-    ----------
-    problem : Problem
-    batch : Batch
-        The first row is the healthy board.
-    least : float
-        The smallest change of a log reading that counts: for an unknown that
-        doubles, or between a hypothesis and the healthy board.
-
-    Returns
-    -------
-    common : ndarray of bool, shape (M,)
-    telling : ndarray of bool, shape (H,)
-        Looked at with the faults at the low end and the middle of their ranges.
-    """
-    count = len(batch.low)
-    m = len(problem.common)
-    common = np.broadcast_to(problem.common_log, (count, m))
-    most = np.zeros(m)
-    telling = np.zeros(count, bool)
-    for weight in (0.0, 0.5):
-        fault = batch.low + weight * (batch.high - batch.low)
-        ohms, slope = all_readings(problem, batch, common, fault)
-        total = ohms + problem.bias
-        share = np.abs(slope[:, :, :m]) / total[:, :, None]
-        if share.size:
-            most = np.maximum(most, share.max((0, 1)))
-            change = np.abs(np.log(total / total[0])).max(1)
-            telling |= change > least
-    telling |= (batch.copper != 0).any(1)
-    telling[0] = True
-    found: NDArray[np.bool_] = most > least
-    found[-2:] = True
-    return found, telling
-
-
-def spread(
-    problem: Problem, batch: Batch, ohms: Floats, least: Floats | float = 0.0
-) -> Floats:
-    """Return the standard deviation of each log reading under each hypothesis.
-
-    ``least`` is what was read: the last digit of "47k" is nothing beside it, though
-    it is much beside what a hypothesis of a short expects.
-    """
-    total = ohms + problem.bias + batch.copper
-    open_part = problem.doubt * np.minimum(1.0, ohms / problem.healthy)
-    # A test voltage of some hundred millivolts wakes junctions above some ohms.
-    waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
-    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
-    spread = problem.meter_sd**2 + open_part**2 + waking**2 + absolute
-    return np.asarray(np.sqrt(spread), float)

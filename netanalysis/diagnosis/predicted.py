@@ -1,0 +1,267 @@
+"""What every reading shows under every hypothesis: one factorisation for states alike.
+
+A log of a long repair has dozens of board states, and most of them are the same to
+most hypotheses: a lifted capacitor changes nothing for those that hold another part
+guilty.  Each hypothesis is therefore solved once for all states in which the same of
+its paths are there, and not at all where none of them is (a part in the hand).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, conductances
+
+__all__ = ["Predictor", "all_readings", "relevant", "spread"]
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """Hypotheses that share a board state, and the readings that it serves."""
+
+    state: int
+    #: Which hypotheses, shape (R,), and which readings, shape (P,).
+    rows: Places
+    readings: Places
+    #: Which of these readings each hypothesis has from this state, shape (R, P).
+    mine: NDArray[np.bool_]
+    #: Where each reading's pair and that of its current stand in ``kub``.
+    pair: Places
+    drive: Places
+    #: Couplings of the changing paths to one another (R, N, N) and to pairs (R, N, B).
+    kuu: Floats
+    kub: Floats
+    #: What the fixed board shows, shape (P,).
+    own: Floats
+
+    def of(self, some: NDArray[np.bool_], rows: Places) -> "_Look":
+        """Return the same for some of the hypotheses, under their new places."""
+        return _Look(
+            self.state,
+            rows,
+            self.readings,
+            self.mine[some],
+            self.pair,
+            self.drive,
+            self.kuu[some],
+            self.kub[some],
+            self.own,
+        )
+
+
+class Predictor:
+    """Readings under a batch of hypotheses; couplings are gathered once.
+
+    Parameters
+    ----------
+    problem : Problem
+    batch : Batch
+
+    Notes
+    -----
+    O(H N^3) for each distinct set of paths that a hypothesis has over the states,
+    with N paths; memory O(H N^2).
+    """
+
+    def __init__(self, problem: Problem, batch: Batch) -> None:
+        self.problem, self.batch = problem, batch
+        self._alone = problem.q[problem.column, problem.drive]
+        self._looks = tuple(_looks(problem, batch))
+
+    def of(self, batch: Batch, rows: Places) -> "Predictor":
+        """Return the predictor of some hypotheses, ``batch`` being those rows."""
+        made = object.__new__(Predictor)
+        made.problem, made.batch, made._alone = self.problem, batch, self._alone
+        place = np.full(len(self.batch.path), -1, np.intp)
+        place[rows] = np.arange(len(rows))
+        looks = []
+        for look in self._looks:
+            at = place[look.rows]
+            some = at >= 0
+            if some.any():
+                looks.append(look.of(some, at[some]))
+        made._looks = tuple(looks)
+        return made
+
+    def readings(self, common: Floats, fault: Floats) -> tuple[Floats, Floats]:
+        """Return what every reading shows, and what sets it.
+
+        Parameters
+        ----------
+        common : ndarray, shape (H, M)
+            Log resistances of what every hypothesis has.
+        fault : ndarray, shape (H, F)
+            Log resistances of the faults.
+
+        Returns
+        -------
+        ohms : ndarray, shape (H, P)
+            Leads and the meter's gain included.
+        slope : ndarray, shape (H, P, M + F)
+            Derivative by each log resistance.
+        """
+        problem, batch = self.problem, self.batch
+        count, size = batch.path.shape[0], len(problem.column)
+        m, f = common.shape[1], fault.shape[1]
+        ohms = np.empty((count, size))
+        ohms[:] = self._alone
+        slope = np.zeros((count, size, m + f))
+        for look in self._looks:
+            _predict(look, batch, common, fault, ohms, slope)
+        ohms = np.maximum(ohms, 1e-7)
+        leads = np.exp(common[:, -1])[:, None] * problem.leads
+        slope[:, :, m - 1] += leads
+        gain = np.exp(common[:, -2])[:, None]
+        ohms = (ohms + leads) * gain
+        slope *= gain[:, :, None]
+        slope[:, :, m - 2] += ohms
+        return ohms, slope
+
+
+def _looks(problem: Problem, batch: Batch) -> list[_Look]:
+    """Return the distinct factorisations that all readings need."""
+    count = len(batch.path)
+    present = np.concatenate((batch.common_there, batch.there), 2)
+    used = np.unique(problem.state)
+    # Which state serves each state of each hypothesis; -1 where no path is there.
+    served = np.full((count, problem.states), -1, np.intp)
+    for i, state in enumerate(used):
+        mine = present[:, state]
+        served[mine.any(1), state] = state
+        for earlier in used[:i]:
+            same = (served[:, earlier] == earlier) & (served[:, state] == state)
+            if same.any():
+                same &= (present[:, earlier] == mine).all(1)
+                served[same, state] = earlier
+    index = np.concatenate(
+        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
+    )
+    made = []
+    for state in used:
+        mine = served[:, problem.state] == state
+        rows = np.flatnonzero(mine.any(1))
+        if not len(rows):
+            continue
+        readings = np.flatnonzero(mine.any(0))
+        column, drive = problem.column[readings], problem.drive[readings]
+        pairs, at = np.unique(np.concatenate((column, drive)), return_inverse=True)
+        some = index[rows]
+        made.append(
+            _Look(
+                int(state),
+                rows,
+                readings,
+                mine[np.ix_(rows, readings)],
+                at[: len(readings)],
+                at[len(readings) :],
+                problem.q[some[:, :, None], some[:, None, :]],
+                problem.q[some[:, :, None], pairs[None, None, :]],
+                problem.q[column, drive],
+            )
+        )
+    return made
+
+
+def _predict(
+    look: _Look,
+    batch: Batch,
+    common: Floats,
+    fault: Floats,
+    ohms: Floats,
+    slope: Floats,
+) -> None:
+    """Write what one state's readings show into ``ohms`` and ``slope``."""
+    rows = look.rows
+    g = conductances(batch, common, fault, look.state, rows)
+    matrix = look.kuu * g[:, None, :]
+    diagonal = np.arange(g.shape[1])
+    matrix[:, diagonal, diagonal] += 1.0
+    volts = np.linalg.solve(matrix, look.kub)
+    pair = volts[:, :, look.pair]
+    driven = pair if np.array_equal(look.pair, look.drive) else volts[:, :, look.drive]
+    into = look.kub[:, :, look.pair] * g[:, :, None]
+    found = look.own - (into * driven).sum(1)
+    each = (np.maximum(g, 0.0)[:, :, None] * pair * driven).transpose(0, 2, 1)
+    m = common.shape[1]
+    slopes = np.zeros((len(rows), len(look.readings), slope.shape[2]))
+    slopes[:, :, :m] = each[:, :, :m]
+    unknown = batch.unknown[rows]
+    every = np.arange(len(rows))
+    for c in range(unknown.shape[1]):
+        slopes[every, :, m + unknown[:, c]] += each[:, :, m + c]
+    where = np.ix_(rows, look.readings)
+    if look.mine.all():
+        ohms[where], slope[where] = found, slopes
+    else:
+        ohms[where] = np.where(look.mine, found, ohms[where])
+        slope[where] = np.where(look.mine[:, :, None], slopes, slope[where])
+
+
+def all_readings(
+    problem: Problem, batch: Batch, common: Floats, fault: Floats
+) -> tuple[Floats, Floats]:
+    """Return what every reading shows under every hypothesis, see `Predictor`."""
+    return Predictor(problem, batch).readings(common, fault)
+
+
+def relevant(
+    problem: Problem, batch: Batch, least: float = 0.02
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which common unknowns, and which hypotheses, move any reading.
+
+    Parameters
+    ----------
+    problem : Problem
+    batch : Batch
+        The first row is the healthy board.
+    least : float
+        The smallest change of a log reading that counts: for an unknown that
+        doubles, or between a hypothesis and the healthy board.
+
+    Returns
+    -------
+    common : ndarray of bool, shape (M,)
+    telling : ndarray of bool, shape (H,)
+        Looked at with the faults at the low end and the middle of their ranges.
+    """
+    count = len(batch.low)
+    m = len(problem.common)
+    common = np.broadcast_to(problem.common_log, (count, m))
+    most = np.zeros(m)
+    telling = np.zeros(count, bool)
+    predictor = Predictor(problem, batch)
+    for weight in (0.0, 0.5):
+        fault = batch.low + weight * (batch.high - batch.low)
+        ohms, slope = predictor.readings(common, fault)
+        total = ohms + problem.bias
+        share = np.abs(slope[:, :, :m]) / total[:, :, None]
+        if share.size:
+            most = np.maximum(most, share.max((0, 1)))
+            change = np.abs(np.log(total / total[0])).max(1)
+            telling |= change > least
+    telling |= (batch.copper != 0).any(1)
+    telling[0] = True
+    found: NDArray[np.bool_] = most > least
+    found[-2:] = True
+    return found, telling
+
+
+def spread(
+    problem: Problem, batch: Batch, ohms: Floats, least: Floats | float = 0.0
+) -> Floats:
+    """Return the standard deviation of each log reading under each hypothesis.
+
+    ``least`` is what was read: the last digit of "47k" is nothing beside it, though
+    it is much beside what a hypothesis of a short expects.
+    """
+    total = ohms + problem.bias + batch.copper
+    open_part = problem.doubt * np.minimum(1.0, ohms / problem.healthy)
+    # A test voltage of some hundred millivolts wakes junctions above some ohms.
+    waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
+    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
+    spread = problem.meter_sd**2 + open_part**2 + waking**2 + absolute
+    return np.asarray(np.sqrt(spread), float)
