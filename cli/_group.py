@@ -19,6 +19,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rank": ("rank", "Rank the suspects of a bench log, with the reasons."),
     "next": ("next", "Say what to do next on the bench."),
     "weigh": ("weigh", "Weigh a suggestion against the readings of a log."),
+    "mark": ("mark", "Mark a shorted net in a copy of the schematic's own files."),
+    "unmark": ("unmark", "Take the marks out of such a copy again."),
     "report": ("report", "Write a report of what was found and done."),
     "share": ("share", "Write board, log and question into one file for others."),
     "net": ("net", "List the parts on a net, and those beyond its links."),

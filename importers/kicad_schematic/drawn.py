@@ -9,12 +9,21 @@ from pathlib import Path
 from ohmtrail.importers.kicad_schematic._extents import Body, Box, Looks, looks_of
 from ohmtrail.importers.kicad_schematic._gather import Gathered
 from ohmtrail.importers.kicad_schematic._graph import Graph
+from ohmtrail.importers.kicad_schematic._hierarchy import read_design
 from ohmtrail.importers.kicad_schematic._read import netlisted
 from ohmtrail.importers.kicad_schematic._screen import Screen
 from ohmtrail.importers.kicad_schematic._subgraph import Placed, Subgraph
+from ohmtrail.importers.kicad_schematic._text import expand
 from ohmtrail.importers.kicad_schematic._touch import pin_position
 
-__all__ = ["DrawnPin", "DrawnSheet", "DrawnSymbol", "DrawnWire", "drawn_sheets"]
+__all__ = [
+    "DrawnPin",
+    "DrawnSheet",
+    "DrawnSymbol",
+    "DrawnWire",
+    "drawn_sheets",
+    "sheet_files",
+]
 
 _MM = 10_000
 #: A body without any drawing is so wide, in millimetres.
@@ -121,6 +130,29 @@ def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
             )
         )
     return tuple(sheets)
+
+
+def sheet_files(path: Path) -> list[Path]:
+    """Return the files of a design, the root's first.
+
+    Raises
+    ------
+    ParseError
+        For a damaged or missing sheet, and for one that is named by an absolute
+        path: a copy of the design would still show the original.
+    """
+    design = read_design(Path(path))
+    for screen in design.screens.values():
+        for sheet in screen.sheets:
+            name = sheet.file.replace("${KIPRJMOD}", ".").replace("\\", "/")
+            name = expand(name, design.project.environment)
+            if name.startswith("/") or name[1:3] == ":/":
+                raise screen.error(
+                    f"found the absolute path {sheet.file!r} of sheet {sheet.name!r}, "
+                    "expected one relative to the project",
+                    sheet.node,
+                )
+    return list(design.screens)
 
 
 def _pin_nets(graph: Graph) -> dict[int, str]:

@@ -1,0 +1,196 @@
+"""Room on a sheet that is full of other things: beside a place, on nothing else."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+__all__ = ["Box", "SheetRoom", "Spot", "nearest_on"]
+
+#: Left, top, right, bottom in millimetres; y down.
+Box = tuple[float, float, float, float]
+
+_CELL = 12.0
+#: A line takes so much room on each side.
+_LINE = 0.25
+_DISTANCES = (1.0, 2.0, 3.5, 5.5, 8.0, 11.0, 15.0, 20.0, 27.0, 36.0)
+_TURNS = 16
+#: What a square millimetre of overlap costs, in millimetres of distance.
+_OVERLAP = 8.0
+_OFF_PAGE = 1_000.0
+#: What turning away from the wished direction costs, in millimetres.
+_TURNED = 1.2
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a mark goes."""
+
+    box: Box
+    #: What it covers, in square millimetres.
+    covered: float
+
+
+def nearest_on(box: Box, x: float, y: float) -> tuple[float, float]:
+    """Return the point of a box that is nearest to a point."""
+    return min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3])
+
+
+def _wide(box: Box) -> Box:
+    left, top, right, bottom = box
+    if right - left < 2 * _LINE:
+        left, right = left - _LINE, right + _LINE
+    if bottom - top < 2 * _LINE:
+        top, bottom = top - _LINE, bottom + _LINE
+    return left, top, right, bottom
+
+
+class SheetRoom:
+    """What is taken of a page.
+
+    Parameters
+    ----------
+    page : (float, float)
+        Width and height in millimetres.
+    taken : iterable of Box
+        What is drawn on it.
+    """
+
+    def __init__(self, page: tuple[float, float], taken: Iterable[Box] = ()) -> None:
+        self.page = page
+        self._cells: dict[tuple[int, int], list[Box]] = {}
+        #: Boxes larger than some cells, asked one by one.
+        self._large: list[Box] = []
+        for box in taken:
+            self.take(box)
+
+    def _near(self, box: Box) -> Iterable[tuple[int, int]]:
+        left, top, right, bottom = (math.floor(edge / _CELL) for edge in box)
+        return ((x, y) for x in range(left, right + 1) for y in range(top, bottom + 1))
+
+    def take(self, box: Box) -> None:
+        """Note that a box is taken."""
+        box = _wide(box)
+        if (box[2] - box[0] + _CELL) * (box[3] - box[1] + _CELL) > 400 * _CELL**2:
+            self._large.append(box)
+            return
+        for cell in self._near(box):
+            self._cells.setdefault(cell, []).append(box)
+
+    def covered(self, box: Box) -> float:
+        """Return how much of what is taken a box would cover, in square millimetres.
+
+        Notes
+        -----
+        O(boxes near it).
+        """
+        left, top, right, bottom = box
+        seen: set[int] = set()
+        total = 0.0
+        groups = [self._cells.get(cell, []) for cell in self._near(box)]
+        for group in (*groups, self._large):
+            for one in group:
+                if id(one) in seen:
+                    continue
+                seen.add(id(one))
+                wide = min(right, one[2]) - max(left, one[0])
+                high = min(bottom, one[3]) - max(top, one[1])
+                if wide > 0 and high > 0:
+                    total += wide * high
+        return total
+
+    def beside(
+        self,
+        x: float,
+        y: float,
+        size: tuple[float, float],
+        away: tuple[float, float] = (0.0, -1.0),
+    ) -> Spot:
+        """Return a place for a box beside a point.
+
+        Parameters
+        ----------
+        x, y : float
+            The point.
+        size : (float, float)
+            Width and height.
+        away : (float, float)
+            Direction in which it had best go.
+
+        Notes
+        -----
+        Tries some 160 places; the search ends at the first ring that costs more than
+        the best place found.
+        """
+        start = math.atan2(away[1], away[0])
+        best: tuple[float, Box, float] | None = None
+        for distance in _DISTANCES:
+            if best is not None and best[0] <= distance:
+                break
+            for step in range(_TURNS):
+                # 0, 1, -1, 2, -2 ... sixteenths of a turn
+                turn = (step + 1) // 2 * (1 if step % 2 else -1)
+                angle = start + turn * 2 * math.pi / _TURNS
+                box = _at(x, y, distance, angle, size)
+                covered = self.covered(_padded(box))
+                cost = distance + _TURNED * abs(turn) + _OVERLAP * covered
+                cost += 0.0 if self._on_page(box) else _OFF_PAGE
+                if best is None or cost < best[0]:
+                    best = cost, box, covered
+        assert best is not None
+        return Spot(best[1], best[2])
+
+    def _on_page(self, box: Box) -> bool:
+        return (
+            box[0] >= 1
+            and box[1] >= 1
+            and box[2] <= self.page[0] - 1
+            and box[3] <= self.page[1] - 1
+        )
+
+    def free(self, size: tuple[float, float], margin: float, corner: Box) -> Box:
+        """Return a free place of a size on the page, else one right of the page.
+
+        Parameters
+        ----------
+        size : (float, float)
+            Width and height.
+        margin : float
+            Distance from the page's edges.
+        corner : Box
+            Part of the page to keep free besides what is taken.
+        """
+        wide, high = size
+        y = margin
+        while y + high <= self.page[1] - margin:
+            x = margin
+            while x + wide <= self.page[0] - margin:
+                box = (x, y, x + wide, y + high)
+                hit = min(box[2], corner[2]) > max(box[0], corner[0]) and min(
+                    box[3], corner[3]
+                ) > max(box[1], corner[1])
+                if not hit and not self.covered(_padded(box)):
+                    return box
+                x += 4.0
+            y += 4.0
+        x = self.page[0] + margin
+        return x, margin, x + wide, margin + high
+
+
+def _padded(box: Box) -> Box:
+    return box[0] - 0.4, box[1] - 0.4, box[2] + 0.4, box[3] + 0.4
+
+
+def _at(
+    x: float, y: float, distance: float, angle: float, size: tuple[float, float]
+) -> Box:
+    """Return a box whose near side is at a distance in a direction."""
+    dx, dy = math.cos(angle), math.sin(angle)
+    x, y = x + distance * dx, y + distance * dy
+    left = x - size[0] * _share(dx)
+    top = y - size[1] * _share(dy)
+    return left, top, left + size[0], top + size[1]
+
+
+def _share(part: float) -> float:
+    """Return how much of the box lies before the point: none, half or all."""
+    return 0.0 if part > 0.3 else 1.0 if part < -0.3 else 0.5
