@@ -27,6 +27,7 @@ __all__ = ["FORMATS", "companions", "insertions", "project_files", "without_mark
 
 #: Name of the importer -> module.
 FORMATS: dict[str, str] = {
+    "kicad_layout": "kicad_layout",
     "kicad_schematic": "kicad_schematic",
 }
 

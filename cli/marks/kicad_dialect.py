@@ -19,9 +19,11 @@ __all__ = ["OURS", "TAG", "Colour", "Line", "Style", "Text", "dialect_of"]
 #: First twelve digits of the identifier of every mark: "ohmtra" in ASCII.  The
 #: identifiers are of version 8 (RFC 9562, section 5.8), free for such use.
 TAG = "6f686d747261"
-#: An identifier of ours, in a file.
+#: An identifier of ours, in a file; layouts before version 8 call it a time stamp.
 OURS = re.compile(
-    rb'\(uuid\s+"?' + f"{TAG[:8]}-{TAG[8:]}-8".encode() + rb'[-0-9a-f]+"?\s*\)'
+    rb'\((?:uuid|tstamp)\s+"?'
+    + f"{TAG[:8]}-{TAG[8:]}-8".encode()
+    + rb'[-0-9a-f]+"?\s*\)'
 )
 #: From this version on a text has a colour, and is left out of a simulation.
 _TEXT_COLOURS, _NO_SIMULATION = 20220331, 20231120

@@ -1,6 +1,5 @@
 """Marks in a KiCad layout: frames, strokes, flags and a legend on a free layer."""
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -8,7 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from ohmtrail.cli.marks.insertions import Insertion
-from ohmtrail.cli.marks.kicad_dialect import TAG
+from ohmtrail.cli.marks.kicad_dialect import OURS
 from ohmtrail.cli.marks.layout_dialect import (
     LayoutDialect,
     layout_dialect_of,
@@ -35,14 +34,14 @@ _PITCH, _LETTER = 1.5, 0.92
 _APART, _COLUMN = 8.0, 60.0
 #: Letters in one of its lines.
 _LONG = 64
-_BESIDE = (".kicad_pro", ".kicad_dru")
 
 
 def project_files(path: Path) -> list[Path]:
     """Return the layout and what KiCad reads beside it."""
-    beside = [path.with_suffix(suffix) for suffix in _BESIDE]
-    beside.append(path.with_name("fp-lib-table"))
-    return [path, *(one for one in beside if one.is_file())]
+    from ohmtrail.cli.marks.kicad_project import beside
+
+    sheet = path.with_suffix(".kicad_sch")
+    return list(dict.fromkeys([path, *(one for one in beside(path) if one != sheet)]))
 
 
 def insertions(
@@ -67,27 +66,36 @@ def insertions(
     Raises
     ------
     ImporterError
-        As reading the layout does, and if it has no layer that is free for people.
+        As reading the layout does, and if it is gzipped or marked, or has no layer
+        that is free for people.
 
     Notes
     -----
     O(length of the file + marks).
     """
     from ohmtrail.importers._errors import ParseError
+    from ohmtrail.importers._text import MAX_BYTES, first_bytes
     from ohmtrail.importers.kicad_layout._read import read
 
     if board.format != "kicad_layout":
         board = read(path)
     if not board.parts:
         return {}
-    data = path.read_bytes()
+    data = first_bytes(path, MAX_BYTES)
+    if data.startswith(b"\x1f\x8b"):
+        raise ParseError("found a gzipped layout, expected it unpacked", path)
+    if OURS.search(data):
+        raise ParseError(
+            "found marks of an earlier run, expected the original ('ohmtrail unmark' "
+            "takes them out)",
+            path,
+        )
     layers = user_layers(data)
     if layers is None:
         raise ParseError(
             "found no user layer in the layers table, expected one for the marks "
             "(User.1 to User.9, Cmts.User, Dwgs.User, Eco1.User, Eco2.User)",
             path,
-            1,
         )
     drawing = _Drawing(layout_dialect_of(data, int(board.version)), layers)
     drawing.mark(board, plan)
@@ -99,32 +107,18 @@ def insertions(
     return {path: [Insertion(at, (newline + block).encode())]}
 
 
-def without_marks(data: bytes) -> bytes:
+def without_marks(data: bytes) -> bytes | None:
     """Return a layout that KiCad has written anew since, with the marks taken out.
 
-    Raises
-    ------
-    ValueError
-        If it has none that can be told: layouts of KiCad 4 and 5 name no drawing.
+    None if no mark can be told: layouts of KiCad 4 and 5 name no drawing.
+
+    Notes
+    -----
+    O(length of the file).
     """
-    item = re.compile(
-        rb"[ \t]*\(gr_(?:line|text)(?=[\s(])"
-        rb'(?:[^()"]++|"[^"\\]*+(?:\\.[^"\\]*+)*+"'
-        rb'|\((?:[^()"]++|"[^"\\]*+(?:\\.[^"\\]*+)*+"'
-        rb'|\((?:[^()"]++|\([^()"]*+\))*+\))*+\))*+\)[ \t]*\r?\n?',
-        re.DOTALL,
-    )
-    own = re.compile(rb'\((?:uuid|tstamp)\s+"?' + TAG[:8].encode() + b"-")
-    made, count = b"", 0
-    last = 0
-    for found in item.finditer(data):
-        if own.search(found[0]):
-            made += data[last : found.start()]
-            last = found.end()
-            count += 1
-    if not count:
-        raise ValueError("found no mark, expected some in the file")
-    return made + data[last:]
+    from ohmtrail.cli.marks.kicad_schematic import without_marks as without_groups
+
+    return without_groups(data) if OURS.search(data) else None
 
 
 @dataclass(slots=True)
