@@ -85,7 +85,7 @@ def jobs_of(
         )
     yield Job(
         f"Copy of the project with the marks of {rail}",
-        (run, "mark", *board, *on, *told, "--out", _result("marked")),
+        (run, "mark", *board, *beside, *on, *told, "--out", _result("marked")),
     )
     sheets = ("kicad-cli", "sch", "export", "pdf", _result(f"marked/{root}"))
     yield Job("Marked sheets", (*sheets, "--output", _result("marked-sheets.pdf")))
