@@ -23,7 +23,7 @@ from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths, openings
 from ohmtrail.netanalysis.diagnosis.pieces import pieces_of
-from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
+from ohmtrail.netanalysis.diagnosis.problem import NO_PATHS, Problem
 from ohmtrail.netanalysis.diagnosis.readings import (
     Reading,
     State,
@@ -44,6 +44,9 @@ _SILICON = ("mosfet", "igbt", "bipolar", "diode", "zener", "tvs", "led", "chip")
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
+#: How much more the copper's sheets have than half a milliohm a square: thin foil
+#: and narrow strips, or planes (common practice, no source).
+_COPPER = (0.3, 1.0, 6.0)
 #: Range of a meter's gain error, the same for all its readings (common practice).
 _GAIN = 0.0125
 
@@ -68,8 +71,12 @@ class Case:
     def __init__(self, circuit: Circuit, log: Log, more: Iterable[Fault] = ()) -> None:
         self.circuit = circuit
         self.log = log
-        #: Copper between pads, as it is asked for: by (probe, ref, carries).
-        self.copper: dict[tuple[str, str, bool], Copper] = {}
+        #: Copper between a pad and a part on some nets, as it is asked for, with
+        #: whether the pad carries the current; None where nothing joins them.
+        self.copper: dict[
+            tuple[ProbePoint, str, frozenset[str], bool], Copper | None
+        ] = {}
+        self._ways_on: dict[str, dict[str, str]] = {}
         self._main_loads: dict[str, tuple[str, ...]] = {}
         self._grounds: dict[str, str] = {}
         self._joined: dict[str, frozenset[str]] = {}
@@ -148,6 +155,17 @@ class Case:
                 self._joined[net] = mine
             found |= self._joined[net]
         return frozenset(found)
+
+    def gateway(self, net: str, other: str) -> str:
+        """Return the link through which a net reaches another, empty for none."""
+        if self.view.is_ground(net) or self.view.is_ground(other):
+            return ""
+        if net not in self._ways_on:
+            reached = links_reach(self.view, net)
+            self._ways_on[net] = {
+                name: way.via[0] for name, way in reached.items() if way.via
+            }
+        return self._ways_on[net].get(other, "")
 
     def ground_of(self, net: str) -> str:
         """Return the ground that a rail is read against, empty where none is known."""
@@ -252,21 +270,27 @@ class Case:
             From the log, or imagined ones.
         states : sequence of State
             Every board state that they name.
-        keep : ndarray of bool, shape (M + 2,), optional
+        keep : ndarray of bool, shape (M + NO_PATHS,), optional
             Common paths that stay unknown; the doubt about the others counts as
             doubt about the reading.
         """
         lead_low, lead, lead_high = (math.log(ohms) for ohms in _LEADS)
         common = [self.columns[path.a, path.b] for path in self.common]
-        logs = [path.logs for path in self.common]
+        copper_low, copper, copper_high = (math.log(ohms) for ohms in _COPPER)
+        logs = [
+            *(path.logs for path in self.common),
+            (copper_low, copper, copper_high),
+            (-_GAIN, 0.0, _GAIN),
+            (lead_low, lead, lead_high),
+        ]
         index = {state: i for i, state in enumerate(states)}
         column = _ints(self.columns[self.ends(one)] for one in readings)
         raw = Problem(
             q=self.coupling.q,
-            common=_ints([*common, 0, 0]),
-            common_low=np.array([*(one[0] for one in logs), -_GAIN, lead_low]),
-            common_log=np.array([*(one[1] for one in logs), 0.0, lead]),
-            common_high=np.array([*(one[2] for one in logs), _GAIN, lead_high]),
+            common=_ints([*common, *(0 for _ in range(NO_PATHS))]),
+            common_low=np.array([one[0] for one in logs]),
+            common_log=np.array([one[1] for one in logs]),
+            common_high=np.array([one[2] for one in logs]),
             column=column,
             drive=_ints(
                 self.columns[one.drive] if one.drive is not None else column[i]
@@ -283,7 +307,9 @@ class Case:
             healthy=np.ones(len(readings)),
             states=max(1, len(states)),
         )
-        return self._with_doubt(raw, states, keep)
+        from ohmtrail.netanalysis.diagnosis.doubt import with_doubt
+
+        return with_doubt(self, raw, states, keep)
 
     def ends(self, reading: Reading) -> tuple[str, str]:
         """Return the nodes under the red and the black probe."""
@@ -297,7 +323,7 @@ class Case:
 
         Parameters
         ----------
-        keep : ndarray of bool, shape (M + 2,)
+        keep : ndarray of bool, shape (M + NO_PATHS,)
             Which stay unknown.
         problem : Problem, optional
             By default that of the readings.
@@ -305,11 +331,12 @@ class Case:
         Returns
         -------
         problem : Problem
-        keep : ndarray of bool, shape (M + 2,)
+        keep : ndarray of bool, shape (M + NO_PATHS,)
             What stays; paths of parts that were moved always do.
         """
         problem = self.problem if problem is None else problem
-        moved = [*(path.ref in self.moved for path in self.common), True, True]
+        moved = [path.ref in self.moved for path in self.common]
+        moved += NO_PATHS * [True]
         keep = keep | np.array(moved)
         gone = np.flatnonzero(~keep)
         at = problem.common[gone]
@@ -328,61 +355,18 @@ class Case:
         return smaller, keep
 
     def there(self, states: Iterable[State]) -> NDArray[np.bool_]:
-        """Return which common paths are on the board in each state, (S, M + 2)."""
+        """Return which common paths are on the board in each state.
+
+        Shape (S, M + NO_PATHS).
+        """
+        none = NO_PATHS * [False]
         return np.array(
             [
-                [
-                    *(path.there(state.off, state.hand) for path in self.common),
-                    False,
-                    False,
-                ]
+                [path.there(state.off, state.hand) for path in self.common] + none
                 for state in states
             ],
             bool,
-        ).reshape(-1, len(self.common) + 2)
-
-    def _with_doubt(
-        self,
-        raw: Problem,
-        states: Sequence[State],
-        keep: NDArray[np.bool_] | None,
-    ) -> Problem:
-        """Add how far the healthy board leaves each reading open."""
-        from ohmtrail.netanalysis.diagnosis.batch import healthy_batch
-
-        batch = healthy_batch(self, states)
-        size = len(raw.column)
-        healthy, doubt = np.ones(size), np.zeros(size)
-        common = raw.common_log[None, :]
-        none = np.zeros((1, 1))
-        for i, state in enumerate(states):
-            rows = np.flatnonzero(raw.state == i)
-            if not len(rows):
-                continue
-            columns = raw.column[rows]
-            ohms, _ = predict(raw, batch, common, none, columns, i)
-            healthy[rows] = ohms[0]
-            if state.hand is not None:
-                doubt[rows] = np.where(ohms[0] > 1e5, 2.0, 0.05)
-                continue
-            g = np.exp(-common[0]) * batch.common_there[0, i]
-            used = np.flatnonzero(g)
-            at = raw.common[used]
-            matrix = raw.q[np.ix_(at, at)] * g[used]
-            matrix[np.diag_indices(len(at))] += 1.0
-            volts = np.linalg.solve(matrix, raw.q[np.ix_(at, columns)])
-            x = self.coupling.x[:, columns]
-            x = x - self.coupling.x[:, at] @ (g[used, None] * volts)
-            doubt[rows] = self.coupling.doubt(columns, x)
-            if keep is not None:
-                loose = np.flatnonzero(~keep[used])
-                share = g[used[loose], None] * volts[loose] ** 2 / ohms[0]
-                width = raw.common_high - raw.common_low
-                more = (share * width[used[loose], None] / 3.46) ** 2
-                doubt[rows] = np.sqrt(doubt[rows] ** 2 + more.sum(0))
-        # Beside one another, four-wire readings share what is not known of the rail.
-        shared = np.where(raw.leads > 0, 1.0, 0.05)
-        return replace(raw, doubt=np.minimum(doubt, 2.5) * shared, healthy=healthy)
+        ).reshape(-1, len(self.common) + NO_PATHS)
 
 
 def _ints(values: Iterable[int]) -> NDArray[np.intp]:

@@ -12,11 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.predicted import (
-    Predictor,
-    all_readings,
-    spread,
-)
+from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
 __all__ = ["Fit", "fit", "forecast"]
@@ -169,12 +165,11 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
     mean, sd : ndarray, shape (H, P)
         Of the logarithm of the reading in ohms.
     """
-    ohms, slope = all_readings(problem, batch, fitted.common, fitted.fault)
-    total = ohms + problem.bias + batch.copper
-    sd = spread(problem, batch, ohms)
-    by_log = slope / total[:, :, None]
+    found = predicted(problem, batch, fitted.common, fitted.fault)
+    sd = spread(problem, found)
+    by_log = found.slope / found.total[:, :, None]
     unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
-    return np.log(total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
+    return np.log(found.total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
 
 
 def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:
@@ -244,17 +239,16 @@ def _terms(
     *,
     trusting: bool = False,
 ) -> _Terms:
-    problem, batch = predictor.problem, predictor.batch
+    problem = predictor.problem
     m = len(problem.common)
-    ohms, slope = predictor.readings(theta[:, :m], theta[:, m:])
-    total = ohms + problem.bias + batch.copper
-    sd = np.hypot(spread(problem, batch, ohms, np.exp(problem.log_value)), blur)
-    off = problem.log_value - np.log(total)
+    found = predictor.readings(theta[:, :m], theta[:, m:])
+    sd = np.hypot(spread(problem, found, np.exp(problem.log_value)), blur)
+    off = problem.log_value - np.log(found.total)
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)
     deviation = off / sd
     density, right = _weigh(deviation, sd, problem.at_least)
-    by_log = slope / total[:, :, None]
+    by_log = found.slope / found.total[:, :, None]
     trust = 1.0 / np.maximum(1.0, np.abs(deviation) / 3.0) if trusting else right
     weight = np.where(met, 0.0, trust / sd**2)
     outside = np.where(

@@ -6,9 +6,10 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.batch import copper_arrays, make_batch
+from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.copper_arrays import copper_arrays
 from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
     READ_SECONDS,
@@ -98,14 +99,15 @@ class Outlook:
         imagined, _ = case.without(self.keep, case.numbers(rows, every, self.keep))
         mean = np.empty((len(self.hypotheses), len(rows)))
         sd = np.empty_like(mean)
-        ohms, ohms_sd = copper_arrays(case, self.hypotheses, rows)
+        copper = copper_arrays(case, self.hypotheses, rows)
         for fitted, members in self.fits:
             batch, row = make_batch(case, [self.hypotheses[h] for h in members], every)
             batch = replace(
                 rows_of(batch, row),
                 common_there=batch.common_there[row][:, :, self.keep],
-                copper=ohms[members],
-                copper_sd=ohms_sd[members],
+                copper=copper.pads[members],
+                sheet=copper.sheet[members],
+                copper_sd=copper.sd[members],
             )
             mean[members], sd[members] = forecast(imagined, batch, fitted)
         # A milliohm meter shows nothing of what is above its range.

@@ -113,7 +113,8 @@ def _alike(batch: Batch) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return the first of every kind of row, the copper aside, and each row's kind."""
     names = ("path", "unknown", "there", "removed", "low", "high", "common_there")
     known: dict[tuple[bytes, ...], int] = {}
-    first, like = [], []
+    first: list[int] = []
+    like: list[int] = []
     for h in range(len(batch.path)):
         key = tuple(getattr(batch, name)[h].tobytes() for name in names)
         if key not in known:

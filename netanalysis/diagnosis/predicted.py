@@ -11,9 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, conductances
+from ohmtrail.netanalysis.diagnosis.copper import SHEET_SPREAD
+from ohmtrail.netanalysis.diagnosis.problem import (
+    NO_PATHS,
+    Batch,
+    Problem,
+    conductances,
+    path_columns,
+)
 
-__all__ = ["Predictor", "all_readings", "relevant", "spread"]
+__all__ = ["Predicted", "Predictor", "predicted", "relevant", "spread"]
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -53,6 +60,20 @@ class _Look:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """Readings of a batch of hypotheses, shape (H, P) each but the slope."""
+
+    #: What the board shows with the leads, times the meter's gain.
+    ohms: Floats
+    #: With contacts and copper on top: what is read.
+    total: Floats
+    #: Spread of the copper, in ohms.
+    copper_sd: Floats
+    #: Derivative of the total by each log unknown, shape (H, P, M + F).
+    slope: Floats
+
+
 class Predictor:
     """Readings under a batch of hypotheses; couplings are gathered once.
 
@@ -87,7 +108,7 @@ class Predictor:
         made._looks = tuple(looks)
         return made
 
-    def readings(self, common: Floats, fault: Floats) -> tuple[Floats, Floats]:
+    def readings(self, common: Floats, fault: Floats) -> Predicted:
         """Return what every reading shows, and what sets it.
 
         Parameters
@@ -96,13 +117,6 @@ class Predictor:
             Log resistances of what every hypothesis has.
         fault : ndarray, shape (H, F)
             Log resistances of the faults.
-
-        Returns
-        -------
-        ohms : ndarray, shape (H, P)
-            Leads and the meter's gain included.
-        slope : ndarray, shape (H, P, M + F)
-            Derivative by each log resistance.
         """
         problem, batch = self.problem, self.batch
         count, size = batch.path.shape[0], len(problem.column)
@@ -113,19 +127,24 @@ class Predictor:
         for look in self._looks:
             _predict(look, batch, common, fault, ohms, slope)
         ohms = np.maximum(ohms, 1e-7)
-        leads = np.exp(common[:, -1])[:, None] * problem.leads
+        scale, gain, lead = np.exp(common[:, -NO_PATHS:, None]).transpose(1, 0, 2)
+        leads = lead * problem.leads
         slope[:, :, m - 1] += leads
-        gain = np.exp(common[:, -2])[:, None]
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
         slope[:, :, m - 2] += ohms
-        return ohms, slope
+        sheet = scale * batch.sheet
+        slope[:, :, m - 3] += sheet
+        total = ohms + problem.bias + batch.copper + sheet
+        return Predicted(
+            ohms, total, np.hypot(batch.copper_sd, SHEET_SPREAD * sheet), slope
+        )
 
 
 def _looks(problem: Problem, batch: Batch) -> list[_Look]:
     """Return the distinct factorisations that all readings need."""
     count = len(batch.path)
-    present = np.concatenate((batch.common_there, batch.there), 2)
+    present = np.concatenate((batch.common_there[:, :, :-NO_PATHS], batch.there), 2)
     used = np.unique(problem.state)
     # Which state serves each state of each hypothesis; -1 where no path is there.
     served = np.full((count, problem.states), -1, np.intp)
@@ -137,9 +156,7 @@ def _looks(problem: Problem, batch: Batch) -> list[_Look]:
             if same.any():
                 same &= (present[:, earlier] == mine).all(1)
                 served[same, state] = earlier
-    index = np.concatenate(
-        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
-    )
+    index = path_columns(problem, batch)
     made = []
     for state in used:
         mine = served[:, problem.state] == state
@@ -188,11 +205,12 @@ def _predict(
     each = (np.maximum(g, 0.0)[:, :, None] * pair * driven).transpose(0, 2, 1)
     m = common.shape[1]
     slopes = np.zeros((len(rows), len(look.readings), slope.shape[2]))
-    slopes[:, :, :m] = each[:, :, :m]
+    paths = m - NO_PATHS
+    slopes[:, :, :paths] = each[:, :, :paths]
     unknown = batch.unknown[rows]
     every = np.arange(len(rows))
     for c in range(unknown.shape[1]):
-        slopes[every, :, m + unknown[:, c]] += each[:, :, m + c]
+        slopes[every, :, m + unknown[:, c]] += each[:, :, paths + c]
     where = np.ix_(rows, look.readings)
     if look.mine.all():
         ohms[where], slope[where] = found, slopes
@@ -201,9 +219,9 @@ def _predict(
         slope[where] = np.where(look.mine[:, :, None], slopes, slope[where])
 
 
-def all_readings(
+def predicted(
     problem: Problem, batch: Batch, common: Floats, fault: Floats
-) -> tuple[Floats, Floats]:
+) -> Predicted:
     """Return what every reading shows under every hypothesis, see `Predictor`."""
     return Predictor(problem, batch).readings(common, fault)
 
@@ -236,32 +254,30 @@ def relevant(
     predictor = Predictor(problem, batch)
     for weight in (0.0, 0.5):
         fault = batch.low + weight * (batch.high - batch.low)
-        ohms, slope = predictor.readings(common, fault)
-        total = ohms + problem.bias
-        share = np.abs(slope[:, :, :m]) / total[:, :, None]
+        found = predictor.readings(common, fault)
+        total = found.ohms + problem.bias
+        share = np.abs(found.slope[:, :, :m]) / total[:, :, None]
         if share.size:
             most = np.maximum(most, share.max((0, 1)))
             change = np.abs(np.log(total / total[0])).max(1)
             telling |= change > least
     telling |= (batch.copper != 0).any(1)
     telling[0] = True
-    found: NDArray[np.bool_] = most > least
-    found[-2:] = True
-    return found, telling
+    used: NDArray[np.bool_] = most > least
+    used[-NO_PATHS:] = True
+    return used, telling
 
 
-def spread(
-    problem: Problem, batch: Batch, ohms: Floats, least: Floats | float = 0.0
-) -> Floats:
+def spread(problem: Problem, found: Predicted, least: Floats | float = 0.0) -> Floats:
     """Return the standard deviation of each log reading under each hypothesis.
 
     ``least`` is what was read: the last digit of "47k" is nothing beside it, though
     it is much beside what a hypothesis of a short expects.
     """
-    total = ohms + problem.bias + batch.copper
-    open_part = problem.doubt * np.minimum(1.0, ohms / problem.healthy)
+    total = found.total
+    open_part = problem.doubt * np.minimum(1.0, found.ohms / problem.healthy)
     # A test voltage of some hundred millivolts wakes junctions above some ohms.
     waking = 0.4 * np.clip(np.log10(total / 300.0), 0.0, 1.0)
-    absolute = (problem.bias_sd**2 + batch.copper_sd**2) / np.maximum(total, least) ** 2
+    absolute = (problem.bias_sd**2 + found.copper_sd**2) / np.maximum(total, least) ** 2
     spread = problem.meter_sd**2 + open_part**2 + waking**2 + absolute
     return np.asarray(np.sqrt(spread), float)

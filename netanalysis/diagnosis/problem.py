@@ -10,15 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "NO_PATHS",
     "Batch",
     "Problem",
     "conductances",
+    "path_columns",
     "predict",
     "rows_of",
 ]
 
 Floats = NDArray[np.float64]
 
+#: How many of the common unknowns, at the end, are no paths.
+NO_PATHS = 3
 #: An open part keeps a millionth of its conductance, so that no matrix is singular.
 _OPEN = 1.0 - 1e-6
 
@@ -41,8 +45,8 @@ class Problem:
     drive: NDArray[np.intp]
     state: NDArray[np.intp]
     log_value: Floats
-    #: 1 where the leads count; their resistance is the last common unknown, the
-    #: meter's gain the last but one.
+    #: 1 where the leads count.  The last common unknowns are no paths: the scale of
+    #: the copper, the meter's gain, the leads (`NO_PATHS` of them).
     leads: Floats
     #: What contact adds, and its spread, in ohms; shape (P,).
     bias: Floats
@@ -76,9 +80,11 @@ class Batch:
     used: NDArray[np.bool_]
     #: Whether each common path is there, shape (H, S, M).
     common_there: NDArray[np.bool_]
-    #: Copper between the reading's pads and the fault, in ohms, shape (H, P).
+    #: Copper between the reading's pads and the fault, in ohms, shape (H, P): what
+    #: pads hang by with its spread, and what the sheet adds at scale 1.
     copper: Floats
     copper_sd: Floats
+    sheet: Floats
 
 
 def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
@@ -93,7 +99,9 @@ def conductances(
     state: int,
     rows: NDArray[np.intp] | slice = slice(None),
 ) -> Floats:
-    """Return the conductances of all changing paths in a state, shape (R, M + C).
+    """Return the conductances of all changing paths in a state.
+
+    Shape (R, M - NO_PATHS + C).
 
     Parameters
     ----------
@@ -104,11 +112,19 @@ def conductances(
     rows : ndarray of int, shape (R,), optional
         Which hypotheses.
     """
-    g_common = np.exp(-common[rows]) * batch.common_there[rows, state]
+    paths = common[rows, :-NO_PATHS]
+    g_common = np.exp(-paths) * batch.common_there[rows, state, :-NO_PATHS]
     removed = batch.removed[rows]
     g_fault = np.exp(-np.take_along_axis(fault[rows], batch.unknown[rows], 1))
     g_fault = np.where(removed > 0, -removed * _OPEN, g_fault)
     return np.concatenate((g_common, g_fault * batch.there[rows, state]), 1)
+
+
+def path_columns(problem: Problem, batch: Batch) -> NDArray[np.intp]:
+    """Return the column of every changing path, shape (H, M - NO_PATHS + C)."""
+    common = problem.common[:-NO_PATHS]
+    wide = np.broadcast_to(common, (len(batch.path), len(common)))
+    return np.concatenate((wide, batch.path), 1)
 
 
 def predict(
@@ -130,10 +146,7 @@ def predict(
     slope : ndarray, shape (H, columns, M + F)
         Derivative of the resistance by each log resistance.
     """
-    count = batch.path.shape[0]
-    index = np.concatenate(
-        (np.broadcast_to(problem.common, (count, len(problem.common))), batch.path), 1
-    )
+    index = path_columns(problem, batch)
     g = conductances(batch, common, fault, state)
     kuu = problem.q[index[:, :, None], index[:, None, :]]
     kub = problem.q[index[:, :, None], columns[None, None, :]]
@@ -151,10 +164,11 @@ def predict(
     ohms = own - np.einsum("hmb,hm,hmb->hb", kub, g, driven)
     each = np.maximum(g, 0.0)[:, :, None] * volts * driven
     m = len(problem.common)
+    paths = m - NO_PATHS
     f = fault.shape[1]
     slope = np.zeros((len(ohms), len(columns), m + f))
-    slope[:, :, :m] = each[:, :m].transpose(0, 2, 1)
+    slope[:, :, :paths] = each[:, :paths].transpose(0, 2, 1)
     for c in range(batch.path.shape[1]):
         rows = np.arange(len(ohms))
-        slope[rows, :, m + batch.unknown[:, c]] += each[:, m + c]
+        slope[rows, :, m + batch.unknown[:, c]] += each[:, paths + c]
     return np.maximum(ohms, 1e-7), slope
