@@ -1,0 +1,211 @@
+"""Marks in layouts: KiCad reads what was written, and finds the same board."""
+
+import gzip
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from _oracles import corpus_files, program
+
+from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
+from ohmtrail.cli.marks.kicad_layout import insertions, without_marks
+from ohmtrail.cli.marks.layout_dialect import layout_dialect_of, user_layers
+from ohmtrail.cli.marks.plan import MINUS, PLUS, Cleared, MarkPlan, ProbeMark, Suspect
+from ohmtrail.fixtures import DEMO_LAYOUT, write_demo
+from ohmtrail.importers import load
+from ohmtrail.importers._errors import ParseError
+
+HOSTILE = 'reads "4.7 kΩ" (${KIPRJMOD}) \\ end)'
+
+
+def _plan(board) -> MarkPlan:
+    """Everything that can be marked, on the first parts of both sides."""
+    placed = [part for part in board.parts if part.x_mm is not None and part.pins]
+    some = [
+        part
+        for side in ("top", "bottom")
+        for part in [one for one in placed if one.side == side][:12]
+    ]
+    pins = [pin for part in some for pin in part.pins[:4] if pin.x_mm is not None]
+    probes = [
+        ProbeMark(n, role, pin.ref, pin.number, pin.net, HOSTILE, "resistance")
+        for n, pin in enumerate(pins, 1)
+        for role in (PLUS, MINUS)
+    ]
+    return MarkPlan(
+        rail=HOSTILE,
+        nets=(HOSTILE,),
+        suspects=tuple(
+            Suspect(part.ref, n, "all shorted, 84 %") for n, part in enumerate(some, 1)
+        ),
+        cleared=tuple(Cleared(part.ref, "a short") for part in placed[-9:]),
+        probes=tuple(probes),
+        note=("Marks by a test", f"Board {HOSTILE}", "No mark says that it is safe"),
+    )
+
+
+def _kicad(kicad, *words):
+    ran = subprocess.run([kicad, *words], capture_output=True, text=True, check=False)
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+
+
+def _unpacked(path: Path, folder: Path) -> Path:
+    data = path.read_bytes()
+    if path.suffix == ".gz":
+        data = gzip.decompress(data)
+    plain = folder / path.name.removesuffix(".gz")
+    plain.write_bytes(data)
+    return plain
+
+
+def _marked(path: Path) -> tuple[bytes, list]:
+    board = load(path)
+    ((where, some),) = insertions(path, board, _plan(board)).items()
+    assert where == path
+    return insert(path.read_bytes(), some), some
+
+
+LAYOUTS = corpus_files("boards/**/*.kicad_pcb*", "demos/**/*.kicad_pcb*")
+
+
+@pytest.mark.parametrize("path", LAYOUTS)
+def test_kicad_finds_the_same_board_and_draws_the_marks(path, tmp_path):
+    kicad = program("kicad-cli")
+    plain = _unpacked(path, tmp_path)
+    original = plain.read_bytes()
+    marked, some = _marked(plain)
+    assert take_out(marked, spans_of(some)) == original
+    before, after = tmp_path / "before.d356", tmp_path / "after.d356"
+    _kicad(kicad, "pcb", "export", "ipcd356", plain, "-o", before)
+    plain.write_bytes(marked)
+    _kicad(kicad, "pcb", "export", "ipcd356", plain, "-o", after)
+    assert after.read_bytes() == before.read_bytes()
+    layers = user_layers(original)
+    assert layers is not None
+    picture = tmp_path / "marks.svg"
+    svg = ("pcb", "export", "svg", "--mode-single", "--layers", ",".join(layers))
+    _kicad(kicad, *svg, plain, "-o", picture)
+    drawn = picture.read_text(encoding="utf-8")
+    for text in ("Marks by a test", "No mark says that it is safe", "#1"):
+        assert f">{text}<" in drawn, text
+    assert 'reads "4.7 kΩ" ($ {KIPRJMOD}) \\ end)<' in drawn
+
+
+@pytest.fixture
+def layout(tmp_path):
+    return write_demo(tmp_path)[0].with_name(DEMO_LAYOUT)
+
+
+def test_windows_line_ends_and_no_last_line_end(layout):
+    data = layout.read_bytes().replace(b"\n", b"\r\n").rstrip()
+    layout.write_bytes(data)
+    marked, some = _marked(layout)
+    assert b"\n" not in marked.replace(b"\r\n", b"")
+    assert take_out(marked, spans_of(some)) == data
+    assert without_marks(marked) == data
+
+
+def test_marks_are_found_again_after_kicad_saved_the_file(layout):
+    """Saved anew: other white space, other order of the words in each mark."""
+    data = layout.read_bytes()
+    marked, _ = _marked(layout)
+    assert without_marks(marked) == data
+    saved = re.sub(rb'\(layer "([A-Za-z0-9.]+)"\)', rb'\n\t\t(layer "\1")\n\t', marked)
+    left = without_marks(saved)
+    assert left is not None
+    assert b"gr_text" not in left
+    assert b"Marks by" not in left
+    assert left.count(b"(footprint ") == data.count(b"(footprint ")
+
+
+def test_older_layouts_have_marks_nobody_can_tell():
+    assert without_marks(b"(kicad_pcb (version 20171130)\n  (gr_line))\n") is None
+
+
+def test_a_marked_layout_is_not_marked_again(layout):
+    marked, _ = _marked(layout)
+    layout.write_bytes(marked)
+    with pytest.raises(ParseError, match="found marks of an earlier run"):
+        insertions(layout, load(layout), _plan(load(layout)))
+
+
+def test_a_layout_without_user_layers_says_so(layout):
+    table = re.compile(rb'\s*\(\d+ "(?:\w+\.User|User\.\d)" [^()]*\)')
+    layout.write_bytes(table.sub(b"", layout.read_bytes()))
+    with pytest.raises(ParseError, match="found no user layer") as caught:
+        insertions(layout, load(layout), _plan(load(layout)))
+    assert "\n" not in str(caught.value)
+
+
+TABLE = (
+    b'(kicad_pcb (version 20221018)\n (layers (0 "F.Cu" signal)'
+    b' (40 "Dwgs.User" user "User.Drawings") (41 "Cmts.User" user "Com) ments")'
+    b' (50 "User.1" user)%s)\n (setup))\n %s)'
+)
+
+
+@pytest.mark.parametrize(
+    ("row", "drawing", "layers"),
+    [
+        (b"", b"", ("Cmts.User", "User.1")),
+        (b'(51 "User.2" user)', b"", ("Cmts.User", "User.2")),
+        (b"", b'(gr_line (layer "Cmts.User"))', ("User.1", "Dwgs.User")),
+        (
+            b"",
+            b'(gr_line (layer "Cmts.User")) (gr_text "x" (layer "Dwgs.User"))',
+            ("User.1", "User.1"),
+        ),
+        (
+            b"",
+            b'(x (layer "Cmts.User")) (x (layer "Dwgs.User")) (x (layers "User.1"))',
+            ("Cmts.User", "Cmts.User"),
+        ),
+    ],
+)
+def test_layers_on_which_nothing_is_drawn_come_first(row, drawing, layers):
+    assert user_layers(TABLE % (row, drawing)) == layers
+
+
+def test_a_hidden_layer_is_left_alone():
+    data = b"(kicad_pcb (layers (0 F.Cu signal) (41 Cmts.User user hide) %s))"
+    assert user_layers(data % b"(42 Eco1.User user)") == ("Eco1.User", "Eco1.User")
+    assert user_layers(data % b"") == ("Cmts.User", "Cmts.User")
+    assert user_layers(b"(kicad_pcb (layers (0 F.Cu signal)))") is None
+    assert user_layers(b"(kicad_pcb)") is None
+
+
+@pytest.mark.parametrize(
+    ("version", "line", "name"),
+    [
+        (4, "(layer L) (width 0.2)", ""),
+        (20171130, "(layer L) (width 0.2)", ""),
+        (20211014, '(layer "L") (width 0.2)', "(tstamp "),
+        (20221018, '(stroke (width 0.2) (type solid)) (layer "L")', "(tstamp "),
+        (20240108, '(stroke (width 0.2) (type solid)) (layer "L")', '(uuid "'),
+        (20241229, '(stroke (width 0.2) (type solid)) (layer "L")', '(uuid "'),
+    ],
+)
+def test_each_version_has_its_own_words(version, line, name):
+    """Layouts of the corpus in these versions write their own lines so."""
+    dialect = layout_dialect_of(b"", version)
+    made = dialect.line((0, 0), (1, 2.5), "L", 0.2, "x")
+    assert made.startswith(f"(gr_line (start 0 0) (end 1 2.5) {line}")
+    assert name in made
+    assert ("tstamp" in made) == (name == "(tstamp ")
+    assert ("uuid" in made) == (name == '(uuid "')
+
+
+def test_what_the_layout_lacks_is_named_in_its_legend(layout):
+    board = load(layout)
+    plan = _plan(board)
+    lost = MarkPlan(
+        plan.rail,
+        plan.nets,
+        (Suspect("Q999", 1, "short"),),
+        (),
+        (ProbeMark(1, PLUS, "R998", "1", "N", "5 Ω", "resistance"),),
+        plan.note,
+    )
+    ((_, (one,)),) = insertions(layout, board, lost).items()
+    assert "Not in this layout, so not marked: Q999, R998.1" in one.data.decode()
