@@ -27,3 +27,16 @@ def test_faults_of_the_page_are_those_of_the_program():
         assert f"{low:g} to {high:g}" in page
     for chance in (faults.DRIVER_TOO, faults.GATE_RESISTOR_TOO):
         assert f"{chance:g}" in page
+
+
+def test_classes_of_rails_are_those_of_the_program():
+    """The table's limits are those that `short` judges by."""
+    from ohmtrail.netanalysis.verdict import CLASSES
+
+    page = PAGE.read_text("utf-8")
+    for one in CLASSES:
+        upto = f"{one.volts_max:g} V" if one.volts_max < float("inf") else "any"
+        assert (
+            f"| {one.title} | {upto} | {one.short_watts:g} W | "
+            f"{one.normal_ohms:g} ohm | {one.low_ohms:g} ohm |"
+        ) in page
