@@ -46,7 +46,7 @@ def flag_lines(probes: Iterable[tuple[str, ProbeMark]]) -> tuple[str, ...]:
     plus: dict[tuple[str, str], list[str]] = {}
     minus: list[str] = []
     for name, one in probes:
-        head = f"{name} " if name else ""
+        head = f"{name}:" if name else ""
         if one.role == MINUS:
             minus.append(f"{head}{one.number}-")
         else:

@@ -5,12 +5,13 @@ Universal Design*, 2008), and no meaning rests on a colour alone: the net is thi
 suspects have a frame and a number, flags a sign and a leader.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from ohmtrail.cli.marks.flags import flag_lines
 from ohmtrail.cli.marks.kicad_dialect import Colour, Line, Style, Text
 from ohmtrail.cli.marks.plan import MarkPlan, ProbeMark, Suspect
 from ohmtrail.cli.marks.sheet_room import Box, SheetRoom, nearest_on
+from ohmtrail.cli.marks.sheet_uses import use_names, uses_note
 from ohmtrail.cli.render.plain import shown
 from ohmtrail.importers.kicad_schematic.drawn import (
     DrawnPin,
@@ -34,8 +35,10 @@ _LEADER = Style(_BLUE, 0.15)
 _TEXT_MM, _FLAG_MM, _NOTE_MM = 1.27, 1.0, 1.27
 #: Width of a letter and pitch of lines in text heights, as KiCad's font has them.
 _LETTER, _PITCH = 0.95, 1.62
-_LINE_MAX = 64
-_MARGIN_MM = 13.0
+#: Letters in a line of a flag, of a suspect, of the note.
+_FLAG_WIDE, _SUSPECT_WIDE, _NOTE_WIDE = 40, 34, 64
+#: Height of a pin's number.
+_NUMBER_MM = 1.3
 #: The title block of KiCad's own drawing sheet, from the lower right corner.
 _TITLE_MM = (122.0, 46.0)
 
@@ -48,44 +51,38 @@ def _size(lines: Iterable[str], size_mm: float) -> tuple[float, float]:
     return wide, ((len(lines) - 1) * _PITCH + 1.2) * size_mm
 
 
-def _fold(text: str) -> list[str]:
+def _fold(text: str, width: int) -> list[str]:
     import textwrap
 
-    return textwrap.wrap(text, _LINE_MAX, break_on_hyphens=False) or [""]
-
-
-def _use_names(uses: tuple[str, ...]) -> tuple[str, ...]:
-    """Return a short name a use: the end of its path where that tells it."""
-    if len(uses) == 1:
-        return ("",)
-    ends = [path.strip("/").rpartition("/")[2] for path in uses]
-    names = ends if len(set(ends)) == len(ends) and all(ends) else list(uses)
-    return tuple(shown(name) for name in names)
+    return textwrap.wrap(text, width, break_on_hyphens=False) or [""]
 
 
 class _Sheet:
     def __init__(self, sheet: DrawnSheet, plan: MarkPlan) -> None:
         self.sheet = sheet
         self.plan = plan
-        self.names = _use_names(sheet.uses)
+        self.names = use_names(sheet.uses)
         self.marks: list[Mark] = []
-        self.room = SheetRoom(sheet.page_mm, self._taken())
+        self.room = self._room()
         self.suspects = {one.ref: one for one in plan.suspects}
         self.cleared = {one.ref for one in plan.cleared}
 
-    def _taken(self) -> Iterator[Box]:
-        yield from self.sheet.taken_mm
-        for wire in self.sheet.wires:
-            xs, ys = sorted((wire.x1_mm, wire.x2_mm)), sorted((wire.y1_mm, wire.y2_mm))
-            if xs[0] == xs[1] or ys[0] == ys[1]:
-                yield xs[0], ys[0], xs[1], ys[1]
-        for symbol in self.sheet.symbols:
-            yield symbol.body_mm
+    def _room(self) -> SheetRoom:
+        """Return the page with all that is on it."""
+        sheet = self.sheet
+        wide, high = sheet.page_mm
+        title = (wide - _TITLE_MM[0], high - _TITLE_MM[1], wide, high)
+        room = SheetRoom(sheet.page_mm, (*sheet.taken_mm, title))
+        for line in sheet.lines_mm:
+            room.take_line(*line)
+        for wire in sheet.wires:
+            room.take_line(wire.x1_mm, wire.y1_mm, wire.x2_mm, wire.y2_mm)
+        for symbol in sheet.symbols:
+            room.take(symbol.body_mm)
             for pin in symbol.pins:
                 if not pin.hidden:
-                    xs = sorted((pin.x_mm, pin.root_x_mm))
-                    ys = sorted((pin.y_mm, pin.root_y_mm))
-                    yield xs[0], ys[0], xs[1], ys[1]
+                    room.take(_pin_box(pin))
+        return room
 
     def line(
         self, start: tuple[float, float], end: tuple[float, float], style: Style
@@ -135,8 +132,9 @@ class _Sheet:
         (ax, ay), (bx, by), nets = max(
             partly, key=lambda span: _length(span[0], span[1])
         )
-        here = [name for name, one in zip(self.names, nets, strict=True) if one == net]
-        lines = [f"{', '.join(here)} only: {net}"]
+        uses = self.sheet.uses
+        here = [use for use, one in zip(uses, nets, strict=True) if one == net]
+        lines = _fold(f"only in {', '.join(here)}: {net}", _FLAG_WIDE)
         x, y = (ax + bx) / 2, (ay + by) / 2
         spot = self.room.beside(x, y, _size(lines, _FLAG_MM))
         self.text(lines, spot.box, _FLAG_MM, _VERMILION)
@@ -153,8 +151,9 @@ class _Sheet:
                 self._cleared(symbol)
 
     def _named(self, symbol: DrawnSymbol, ref: str) -> str:
-        name = self.names[symbol.refs.index(ref)]
-        return f"{name} {ref}" if name else ref
+        if len(self.sheet.uses) == 1:
+            return ref
+        return f"{ref} in {self.sheet.uses[symbol.refs.index(ref)]}"
 
     def _suspect(self, symbol: DrawnSymbol) -> None:
         left, top, right, bottom = _frame(symbol)
@@ -169,7 +168,7 @@ class _Sheet:
         lines = []
         for ref, one in found:
             head = f"#{one.number} {self._named(symbol, ref)}: {one.reason}"
-            lines += _fold(head + _others(one))
+            lines += _fold(head + _others(one), _SUSPECT_WIDE)
         size = _size(lines, _TEXT_MM)
         self.room.take((left, top, right, bottom))
         spots = [
@@ -199,7 +198,8 @@ class _Sheet:
         if len(cleared) == len(refs):
             self.line((left, bottom), (right, top), _STROKE)
             return
-        lines = [f"cleared: {', '.join(self._named(symbol, ref) for ref in cleared)}"]
+        named = ", ".join(self._named(symbol, ref) for ref in cleared)
+        lines = _fold(f"cleared: {named}", _FLAG_WIDE)
         size = _size(lines, _FLAG_MM)
         spot = self.room.beside((left + right) / 2, top, size)
         self.text(lines, spot.box, _FLAG_MM, _GREEN)
@@ -222,7 +222,7 @@ class _Sheet:
                     self._flag(symbol, pin, flag_lines(found))
 
     def _flag(self, symbol: DrawnSymbol, pin: DrawnPin, lines: tuple[str, ...]) -> None:
-        folded = [row for line in lines for row in _fold(line)]
+        folded = [row for line in lines for row in _fold(line, _FLAG_WIDE)]
         x, y = (pin.x_mm + pin.root_x_mm) / 2, (pin.y_mm + pin.root_y_mm) / 2
         away = pin.x_mm - pin.root_x_mm, pin.y_mm - pin.root_y_mm
         if away == (0.0, 0.0):
@@ -234,10 +234,8 @@ class _Sheet:
 
     def note(self, lines: Iterable[str]) -> None:
         """Put the note where the page is free."""
-        folded = [row for line in lines for row in _fold(line)]
-        wide, high = self.sheet.page_mm
-        corner = wide - _TITLE_MM[0], high - _TITLE_MM[1], wide, high
-        box = self.room.free(_size(folded, _NOTE_MM), _MARGIN_MM, corner)
+        folded = [row for line in lines for row in _fold(line, _NOTE_WIDE)]
+        box = self.room.free(_size(folded, _NOTE_MM))
         self.text(folded, box, _NOTE_MM, _BLACK)
 
 
@@ -258,21 +256,18 @@ def _away(box: Box, other: Box) -> float:
     return _length(near, nearest_on(box, *near))
 
 
+def _pin_box(pin: DrawnPin) -> Box:
+    """Return the room of a pin, its number above it or left of it included."""
+    xs, ys = sorted((pin.x_mm, pin.root_x_mm)), sorted((pin.y_mm, pin.root_y_mm))
+    if xs[0] == xs[1]:
+        return xs[0] - _NUMBER_MM, ys[0], xs[1], ys[1]
+    return xs[0], ys[0] - _NUMBER_MM, xs[1], ys[1]
+
+
 def _frame(symbol: DrawnSymbol) -> Box:
     """Return a box around a symbol: its body with a margin."""
     left, top, right, bottom = symbol.body_mm
     return left - 1.0, top - 1.0, right + 1.0, bottom + 1.0
-
-
-def _uses_note(sheet: DrawnSheet, names: tuple[str, ...]) -> Iterator[str]:
-    if len(sheet.uses) > 1:
-        shown_uses = ", ".join(
-            path
-            if path.strip("/").endswith(name) and path == name
-            else f"{name} = {path}"
-            for path, name in zip(sheet.uses, names, strict=True)
-        )
-        yield f"This sheet is used {len(sheet.uses)} times: {shown_uses}"
 
 
 def sheet_marks(
@@ -296,5 +291,5 @@ def sheet_marks(
     made.parts()
     made.flags()
     if made.marks or always:
-        made.note((*plan.note, *_uses_note(sheet, made.names)))
+        made.note((*plan.note, *uses_note(sheet.uses)))
     return tuple(sorted(made.marks, key=lambda one: isinstance(one, Text)))

@@ -11,12 +11,18 @@ Box = tuple[float, float, float, float]
 
 _CELL = 12.0
 #: A line takes so much room on each side.
-_LINE = 0.25
+_LINE = 0.4
 _DISTANCES = (1.0, 2.0, 3.5, 5.5, 8.0, 11.0, 15.0, 20.0, 27.0, 36.0)
 _TURNS = 16
 #: What a square millimetre of overlap costs, in millimetres of distance.
 _OVERLAP = 8.0
-_OFF_PAGE = 1_000.0
+_OFF_PAGE, _OFF_FRAME = 1_000.0, 25.0
+#: The drawing sheet's frame, from the page's edges.
+_FRAME = 12.0
+#: A slanted line is taken as boxes of this size.
+_PIECE = 3.0
+#: What each millimetre of a leader over something costs.
+_CROSSING = 1.5
 #: What turning away from the wished direction costs, in millimetres.
 _TURNED = 1.2
 
@@ -76,6 +82,15 @@ class SheetRoom:
         for cell in self._near(box):
             self._cells.setdefault(cell, []).append(box)
 
+    def take_line(self, x1: float, y1: float, x2: float, y2: float) -> None:
+        """Note that a line is taken."""
+        slanted = x1 != x2 and y1 != y2
+        count = math.ceil(math.hypot(x2 - x1, y2 - y1) / _PIECE) if slanted else 1
+        for at in range(count):
+            xs = sorted(x1 + (x2 - x1) * part / count for part in (at, at + 1))
+            ys = sorted(y1 + (y2 - y1) * part / count for part in (at, at + 1))
+            self.take((xs[0], ys[0], xs[1], ys[1]))
+
     def covered(self, box: Box) -> float:
         """Return how much of what is taken a box would cover, in square millimetres.
 
@@ -133,42 +148,56 @@ class SheetRoom:
                 box = _at(x, y, distance, angle, size)
                 covered = self.covered(_padded(box))
                 cost = distance + _TURNED * abs(turn) + _OVERLAP * covered
-                cost += 0.0 if self._on_page(box) else _OFF_PAGE
+                cost += 0.0 if self._within(box, 1.0) else _OFF_PAGE
+                cost += 0.0 if self._within(box, _FRAME) else _OFF_FRAME
+                if best is None or cost < best[0]:
+                    cost += _CROSSING * self._crossed(x, y, box)
                 if best is None or cost < best[0]:
                     best = cost, box, covered
         assert best is not None
         return Spot(best[1], best[2])
 
-    def _on_page(self, box: Box) -> bool:
-        return (
-            box[0] >= 1
-            and box[1] >= 1
-            and box[2] <= self.page[0] - 1
-            and box[3] <= self.page[1] - 1
+    def _crossed(self, x: float, y: float, box: Box) -> int:
+        """Return how many millimetres of a leader run over more than a line."""
+        end = nearest_on(box, x, y)
+        steps = math.ceil(math.hypot(end[0] - x, end[1] - y))
+        return sum(
+            self._hit(x + (end[0] - x) * at / steps, y + (end[1] - y) * at / steps)
+            for at in range(1, steps)
         )
 
-    def free(self, size: tuple[float, float], margin: float, corner: Box) -> Box:
-        """Return a free place of a size on the page, else one right of the page.
+    def _hit(self, x: float, y: float) -> bool:
+        cell = math.floor(x / _CELL), math.floor(y / _CELL)
+        return any(
+            one[0] < x < one[2]
+            and one[1] < y < one[3]
+            and min(one[2] - one[0], one[3] - one[1]) > 2.1 * _LINE
+            for one in self._cells.get(cell, ())
+        )
 
-        Parameters
-        ----------
-        size : (float, float)
-            Width and height.
-        margin : float
-            Distance from the page's edges.
-        corner : Box
-            Part of the page to keep free besides what is taken.
+    def _within(self, box: Box, margin: float) -> bool:
+        return (
+            box[0] >= margin
+            and box[1] >= margin
+            and box[2] <= self.page[0] - margin
+            and box[3] <= self.page[1] - margin
+        )
+
+    def free(self, size: tuple[float, float]) -> Box:
+        """Return a free place of a size in the frame, else one right of the page.
+
+        Notes
+        -----
+        Tries a place every four millimetres.
         """
         wide, high = size
+        margin = _FRAME + 1.0
         y = margin
         while y + high <= self.page[1] - margin:
             x = margin
             while x + wide <= self.page[0] - margin:
                 box = (x, y, x + wide, y + high)
-                hit = min(box[2], corner[2]) > max(box[0], corner[0]) and min(
-                    box[3], corner[3]
-                ) > max(box[1], corner[1])
-                if not hit and not self.covered(_padded(box)):
+                if not self.covered(_padded(box)):
                     return box
                 x += 4.0
             y += 4.0
@@ -177,7 +206,7 @@ class SheetRoom:
 
 
 def _padded(box: Box) -> Box:
-    return box[0] - 0.4, box[1] - 0.4, box[2] + 0.4, box[3] + 0.4
+    return box[0] - 0.5, box[1] - 0.5, box[2] + 0.5, box[3] + 0.5
 
 
 def _at(

@@ -4,11 +4,12 @@ Lengths are in units of 100 nm, y down, except in a library, where y points up.
 """
 
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from ohmtrail.importers._sexpr import Grammar, Node
 from ohmtrail.importers.kicad_schematic._library import coordinate, flag, word
-from ohmtrail.importers.kicad_schematic._screen import Point, Screen
+from ohmtrail.importers.kicad_schematic._screen import Point, Screen, Symbol
+from ohmtrail.importers.kicad_schematic._touch import pin_position
 
 __all__ = ["Body", "Box", "Looks", "looks_of", "page_size", "text_box"]
 
@@ -60,6 +61,8 @@ class Looks:
         self.library: dict[str, dict[tuple[int, int], Body]] = {}
         #: Room taken by texts, labels, sheets and pictures.
         self.taken: list[Box] = []
+        #: Lines that are no wires.
+        self.lines: list[tuple[Point, Point]] = []
 
     def body(self, names: Iterable[str], unit: int, style: int) -> Body:
         """Return all that is drawn of a unit of the first of these that is there."""
@@ -152,7 +155,8 @@ def text_box(
     *,
     across: float = 0.0,
     down: float = 0.0,
-    upright: bool = False,
+    along: Point = (1, 0),
+    below: Point = (0, 1),
 ) -> Box:
     """Return about the room that a text takes.
 
@@ -165,21 +169,19 @@ def text_box(
     size : int
         Height of a letter.
     across, down : float
-        Which part of its width lies left of the anchor, and of its height above:
+        Which part of its width lies before the anchor, and of its height above:
         0 none, 0.5 half, 1 all.
-    upright : bool
-        Read from below to above.
+    along, below : Point
+        Directions in which it is read, and in which the next line stands.
     """
     lines = text.split("\n")
-    wide = round(max(map(len, lines)) * size * _WIDE)
-    high = round(((len(lines) - 1) * _PITCH + 1.2) * size)
-    x, y = at
-    if upright:
-        top = y - round(wide * (1 - across))
-        left = x - round(high * down)
-        return left, top, left + high, top + wide
-    left, top = x - round(wide * across), y - round(high * down)
-    return left, top, left + wide, top + high
+    wide = max(map(len, lines)) * size * _WIDE
+    high = ((len(lines) - 1) * _PITCH + 1.2) * size
+    xs, ys = [], []
+    for part, line in ((-across, -down), (1 - across, 1 - down)):
+        xs.append(at[0] + round(part * wide * along[0] + line * high * below[0]))
+        ys.append(at[1] + round(part * wide * along[1] + line * high * below[1]))
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _effects(node: Node) -> tuple[int, list[str], bool]:
@@ -198,17 +200,30 @@ def _share(words: list[str], low: str, high: str) -> float:
     return 0.0 if low in words else 1.0 if high in words else 0.5
 
 
-def _text(node: Node, text: str, turned: int = 0, *, swap: bool = False) -> Box | None:
+#: Directions of reading by angle; KiCad never turns a text upside down.
+_ALONG = {0: (1, 0), 90: (0, -1), 180: (1, 0), 270: (0, -1)}
+Turn = Callable[[int, int], Point]
+
+
+def _as_it_is(x: int, y: int) -> Point:
+    return x, y
+
+
+def _text(node: Node, text: str, turn: Turn = _as_it_is) -> Box | None:
+    """Return the room of a text; ``turn`` is what its symbol does to directions."""
     at = _find(node, "at")
     size, words, hidden = _effects(node)
     if hidden or not at or not text.strip():
         return None
     angle = round(float(at[3])) % 360 if len(at) > 3 else 0
     across, down = _share(words, "left", "right"), _share(words, "top", "bottom")
-    if swap != (angle in (180, 270)):
+    if angle in (180, 270):
         across, down = 1 - across, 1 - down
-    upright = (angle + turned) % 180 == 90
-    return text_box(text, _point(at), size, across=across, down=down, upright=upright)
+    x, y = _ALONG.get(angle, (1, 0))
+    along, below = turn(x, y), turn(-y, x)
+    return text_box(
+        text, _point(at), size, across=across, down=down, along=along, below=below
+    )
 
 
 def _label(node: Node) -> Box:
@@ -218,25 +233,34 @@ def _label(node: Node) -> Box:
     # A global or hierarchical label has a flag around or before its text.
     text = word(node) if node[0] != "directive_label" else ""
     text += "" if node[0] == "label" else "mm"
+    x, y = _ALONG.get(angle, (1, 0))
     return text_box(
         text,
         _point(at),
         size,
         across=1.0 if angle in (180, 270) else 0.0,
         down=1.0 if node[0] == "label" else 0.5,
-        upright=angle in (90, 270),
+        along=(x, y),
+        below=(-y, x),
     )
 
 
+def _turn(node: Node) -> Turn:
+    """Return what a placed symbol does to directions."""
+    at, mirror = _find(node, "at"), _find(node, "mirror")
+    symbol = Symbol(
+        angle=round(float(at[3])) % 360 if len(at) > 3 else 0,
+        mirror=word(mirror) if mirror else "",
+    )
+    return lambda x, y: pin_position(symbol, x, -y)
+
+
 def _properties(node: Node) -> Iterator[Box]:
-    at = _find(node, "at")
-    turn = round(float(at[3])) % 360 if len(at) > 3 and node[0] == "symbol" else 0
-    mirror = _find(node, "mirror")
-    swap = (turn == 180) != (bool(mirror) and word(mirror) == "y")
+    turn = _turn(node) if node[0] == "symbol" else _as_it_is
     for item in _lists(node):
         if item[0] == "property":
             words = [one for one in item[1:] if isinstance(one, str)]
-            box = _text(item, words[-1] if len(words) > 1 else "", turn, swap=swap)
+            box = _text(item, words[-1] if len(words) > 1 else "", turn)
             if box is not None:
                 yield box
 
@@ -273,15 +297,10 @@ def _take(node: Node, looks: Looks) -> None:
     elif head == "rectangle":
         # Its frame; what stands inside takes its own room.
         (ax, ay), (bx, by) = _points(node)[:2]
-        looks.taken += [(ax, ay, bx, ay), (ax, by, bx, by)]
-        looks.taken += [(ax, ay, ax, by), (bx, ay, bx, by)]
+        ring = [(ax, ay), (bx, ay), (bx, by), (ax, by), (ax, ay)]
+        looks.lines += itertools.pairwise(ring)
     elif head == "polyline":
-        points = _points(node)
-        looks.taken += [
-            (*a, *b)
-            for a, b in itertools.pairwise(points)
-            if a[0] == b[0] or a[1] == b[1]
-        ]
+        looks.lines += itertools.pairwise(_points(node))
     elif head in ("arc", "circle", "bezier"):
         points = _points(node)
         xs, ys = [x for x, _ in points], [y for _, y in points]

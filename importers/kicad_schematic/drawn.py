@@ -85,6 +85,8 @@ class DrawnSheet:
     symbols: tuple[DrawnSymbol, ...]
     #: Room taken by texts, labels, sheets and other drawings.
     taken_mm: tuple[tuple[float, float, float, float], ...]
+    #: Lines that are no wires: from x, y to x, y.
+    lines_mm: tuple[tuple[float, float, float, float], ...]
 
 
 def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
@@ -127,6 +129,10 @@ def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
                 _wires(screen, gathered, graph, numbers),
                 tuple(_symbol(row, looks, nets) for row in rows),
                 tuple(_mm(box) for box in looks.taken),
+                tuple(
+                    (ax / _MM, ay / _MM, bx / _MM, by / _MM)
+                    for (ax, ay), (bx, by) in looks.lines
+                ),
             )
         )
     return tuple(sheets)
