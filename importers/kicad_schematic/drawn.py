@@ -3,9 +3,14 @@
 For those who draw on a copy of the sheets.  Lengths are millimetres, y down.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from ohmtrail.importers._drawn import (
+    DrawnPin,
+    DrawnSheet,
+    DrawnSymbol,
+    DrawnWire,
+)
 from ohmtrail.importers.kicad_schematic._extents import Body, Box, Looks, looks_of
 from ohmtrail.importers.kicad_schematic._gather import Gathered
 from ohmtrail.importers.kicad_schematic._graph import Graph
@@ -28,65 +33,6 @@ __all__ = [
 _MM = 10_000
 #: A body without any drawing is so wide, in millimetres.
 _LEAST_MM = 1.27
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnWire:
-    """A straight wire."""
-
-    x1_mm: float
-    y1_mm: float
-    x2_mm: float
-    y2_mm: float
-    #: Its net in each use of the sheet; None where nothing names it.
-    nets: tuple[str | None, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnPin:
-    """A pin of a placed symbol."""
-
-    number: str
-    #: Where wires connect.
-    x_mm: float
-    y_mm: float
-    #: Where it meets the body.
-    root_x_mm: float
-    root_y_mm: float
-    hidden: bool
-    #: Its net in each use of the sheet.
-    nets: tuple[str | None, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnSymbol:
-    """A placed symbol: a part, a unit of one, or a power symbol."""
-
-    #: Its reference in each use of the sheet.
-    refs: tuple[str, ...]
-    #: Power symbols name a net and are no part.
-    power: bool
-    #: Left, top, right, bottom of its body, pins not counted.
-    body_mm: tuple[float, float, float, float]
-    pins: tuple[DrawnPin, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnSheet:
-    """One file, drawn once however often it is used."""
-
-    path: Path
-    #: Version of the file's syntax, 20211123 and so on.
-    version: int
-    page_mm: tuple[float, float]
-    #: Path in words of each use, "/" or "/Core/Phase A/".
-    uses: tuple[str, ...]
-    wires: tuple[DrawnWire, ...]
-    symbols: tuple[DrawnSymbol, ...]
-    #: Room taken by texts, labels, sheets and other drawings.
-    taken_mm: tuple[tuple[float, float, float, float], ...]
-    #: Lines that are no wires: from x, y to x, y.
-    lines_mm: tuple[tuple[float, float, float, float], ...]
 
 
 def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
