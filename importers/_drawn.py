@@ -65,6 +65,8 @@ class DrawnSheet:
     symbols: tuple[DrawnSymbol, ...]
     #: Room taken by texts, labels, sheets and other drawings.
     taken_mm: tuple[tuple[float, float, float, float], ...]
+    #: Lines that are no wires: from x, y to x, y.
+    lines_mm: tuple[tuple[float, float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
