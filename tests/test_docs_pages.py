@@ -166,3 +166,14 @@ def test_exports_run(page, demo, tmp_path):
         assert {part.ref.upper() for part in here.parts if part.pins} <= {
             part.ref.upper() for part in there.parts
         }
+
+
+def test_commands_of_the_viewers_page_run(tmp_path):
+    """One after the other, as they stand; KiCad's own are in the tests of job sets."""
+    write_demo(tmp_path / "demo-board")
+    own = [one for one in commands(DOCS / "viewers.md") if one.startswith("ohmtrail ")]
+    assert {one.split()[1] for one in own} == {
+        *("mark", "unmark", "viewer-command", "job-set"),
+    }
+    for command in own:
+        run(command, tmp_path)
