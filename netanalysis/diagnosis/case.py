@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.diagnosis.copper import Copper
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
 from ohmtrail.netanalysis.diagnosis.faults import (
@@ -71,11 +70,6 @@ class Case:
     def __init__(self, circuit: Circuit, log: Log, more: Iterable[Fault] = ()) -> None:
         self.circuit = circuit
         self.log = log
-        #: Copper between a pad and a part on some nets, as it is asked for, with
-        #: whether the pad carries the current; None where nothing joins them.
-        self.copper: dict[
-            tuple[ProbePoint, str, frozenset[str], bool], Copper | None
-        ] = {}
         self._ways_on: dict[str, dict[str, str]] = {}
         self._main_loads: dict[str, tuple[str, ...]] = {}
         self._grounds: dict[str, str] = {}

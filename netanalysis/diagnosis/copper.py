@@ -7,12 +7,14 @@ tenths of a milliohm (common practice, no source).  Nobody knows how thick or ho
 the copper of a board is: the sheet's part is fitted to all readings by one scale.
 """
 
-import math
 from typing import NamedTuple
 
-from ohmtrail.netanalysis.board import Pin
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["SAME_PAD", "SHEET_SPREAD", "UNKNOWN_WAY", "Copper", "copper_between"]
+__all__ = ["SAME_PAD", "SHEET_SPREAD", "UNKNOWN_WAY", "Copper", "copper_ways"]
+
+Floats = NDArray[np.float64]
 
 _SHEET_OHMS = 0.5e-3
 _PAD_OHMS = 0.35e-3
@@ -32,45 +34,31 @@ class Copper(NamedTuple):
     sheet: float
     sd: float
 
-    @property
-    def ohms(self) -> float:
-        """The usual value of the whole way."""
-        return self.pads + self.sheet
-
 
 SAME_PAD = Copper(0.0, 0.0, 0.03e-3)
 #: Where positions are not known, or the fault lies beyond other parts.
 UNKNOWN_WAY = Copper(0.7e-3, 0.4e-3, 0.5e-3)
 
 
-def copper_between(
-    probe: Pin | None, fault: Pin | None, *, carries: bool = True
-) -> Copper:
-    """Return what lies between a probed pad and a pad of the faulty part, one net.
+def copper_ways(apart_mm: Floats, *, carries: bool) -> Floats:
+    """Return what lies between probed pads and pads of the faulty part, one net.
 
     Parameters
     ----------
-    probe, fault : Pin or None
-        None where the log names a net only, or the pad is not known.
+    apart_mm : ndarray
+        How far they are apart; nan where a place is not known.
     carries : bool
         Whether the meter's current goes through the probed pad (four-wire), or the
         pad is only looked at (a drop while injecting elsewhere).
+
+    Returns
+    -------
+    ndarray, shape (..., 3)
+        As in `Copper`, in ohms.
     """
-    if probe is None or fault is None:
-        return UNKNOWN_WAY
-    if probe.ref == fault.ref:
-        return SAME_PAD
     pads = 2 * _PAD_OHMS if carries else _PAD_OHMS
-    apart = _apart_mm(probe, fault)
-    if apart is None:
-        return Copper(pads, UNKNOWN_WAY.sheet, UNKNOWN_WAY.sd)
-    sheet = _SHEET_OHMS / math.pi * math.log1p(apart / _CONTACT_MM)
-    return Copper(pads, sheet, 1.4 * _PAD_SD)
-
-
-def _apart_mm(one: Pin, other: Pin) -> float | None:
-    if one.x_mm is None or one.y_mm is None:
-        return None
-    if other.x_mm is None or other.y_mm is None:
-        return None
-    return math.hypot(one.x_mm - other.x_mm, one.y_mm - other.y_mm)
+    unknown = np.isnan(apart_mm)
+    sheet = _SHEET_OHMS / np.pi * np.log1p(apart_mm / _CONTACT_MM)
+    sheet = np.where(unknown, UNKNOWN_WAY.sheet, sheet)
+    sd = np.where(unknown, UNKNOWN_WAY.sd, 1.4 * _PAD_SD)
+    return np.stack((np.full(sheet.shape, pads), sheet, sd), -1)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.copper import UNKNOWN_WAY, Copper, copper_between
-from ohmtrail.netanalysis.diagnosis.faults import Fault
+from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.diagnosis.copper import SAME_PAD, UNKNOWN_WAY, copper_ways
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["CopperArrays", "copper_arrays"]
 
 Floats = NDArray[np.float64]
+#: A faulty part and the nets that its fault is on.
+_Place = tuple[str, tuple[str, ...]]
 
 #: A load takes its current at many pads (common practice, no source), in ohms.
 _SPREAD_LOAD_SD = 0.15e-3
@@ -52,83 +54,136 @@ def copper_arrays(
     if not near:
         return CopperArrays(*made)
     some = [readings[p] for p in near]
-    rows: dict[tuple[str, ...], Floats] = {}
+    places: dict[_Place, int] = {}
+    shorts = [
+        [
+            places.setdefault((fault.ref, fault.nets), len(places))
+            for fault, _ in one.faults
+            if fault.paths
+        ]
+        for one in hypotheses
+    ]
+    ways = _ways(case, tuple(places), some)
+    told: NDArray[np.bool_] = np.isfinite(ways[..., 0])
+    touched = _touched(case, tuple(places), some)
     healthy = _healthy_ways(case, some)
-    joined = [case.joined(one.plus.net, one.minus.net) for one in some]
-    for h, hypothesis in enumerate(hypotheses):
+    for h, mine in enumerate(shorts):
         # Without a short on it the current goes where it always goes: to the loads.
-        shorts = [fault for fault, _ in hypothesis.faults if fault.paths]
-        nets = {net for fault in shorts for net in fault.nets}
         found = healthy.copy()
-        found[:, [bool(nets & mine) for mine in joined]] = UNKNOWN_WAY
-        told = np.zeros((2, len(near)), bool)
-        for fault in shorts:
-            key = (fault.ref, *fault.nets)
-            if key not in rows:
-                rows[key] = _ways(case, fault, some)
-            way = rows[key]
-            mine = np.isfinite(way[:, :, 0])
-            nearer = way[:, :, :2].sum(2) < found[:, :, :2].sum(2)
-            better = mine & (~told | nearer)
-            found[better] = way[better]
-            told |= mine
+        found[:, touched[mine].any(0)] = UNKNOWN_WAY
+        if len(mine) == 1:
+            only = mine[0]
+            found = np.where(told[only, :, :, None], ways[only], found)
+        elif mine:
+            # The nearer of two takes the current.
+            every = ways[mine]
+            first = np.argmin(every[..., :2].sum(-1), 0)[None, ..., None]
+            best = np.take_along_axis(every, first, 0)[0]
+            found = np.where(told[mine].any(0)[..., None], best, found)
         made[0, h, near] = found[:, :, 0].sum(0)
         made[1, h, near] = found[:, :, 1].sum(0)
         made[2, h, near] = np.hypot(found[0, :, 2], found[1, :, 2])
     return CopperArrays(*made)
 
 
-def _ways(case: "Case", fault: Fault, readings: Sequence["Reading"]) -> Floats:
-    """Return the copper from each probe to a part, (2, P, 3); inf off its nets."""
-    made = np.full((2, len(readings), 3), np.inf)
-    nets = frozenset(fault.nets)
+def _touched(
+    case: "Case", places: Sequence[_Place], readings: Sequence["Reading"]
+) -> NDArray[np.bool_]:
+    """Whether a fault is somewhere on what a reading's nets are joined to, (K, P)."""
+    joined = [case.joined(one.plus.net, one.minus.net) for one in readings]
+    distinct = {nets: i for i, nets in enumerate(dict.fromkeys(joined))}
+    which = [distinct[nets] for nets in joined]
+    table = np.array(
+        [[not nets.isdisjoint(mine) for nets in distinct] for _, mine in places], bool
+    ).reshape(len(places), len(distinct))
+    return table[:, which]
+
+
+def _ways(
+    case: "Case", places: Sequence[_Place], readings: Sequence["Reading"]
+) -> Floats:
+    """Return the copper from each probe to each faulty part, (K, 2, P, 3).
+
+    Infinite where nothing joins a probe to the fault.
+    """
+    made = np.full((len(places), 2, len(readings), 3), np.inf)
+    on: dict[tuple[str, bool], list[tuple[int, int, ProbePoint]]] = {}
     for p, one in enumerate(readings):
-        carries = one.mode == "four-wire"
         for side, point in enumerate((one.plus, one.minus)):
-            key = (point, fault.ref, nets, carries)
-            if key not in case.copper:
-                case.copper[key] = _way(case, fault, point, carries)
-            way = case.copper[key]
-            if way is not None:
-                made[side, p] = way
+            key = point.net or "", one.mode == "four-wire"
+            on.setdefault(key, []).append((side, p, point))
+    for (net, carries), points in on.items():
+        leaves = [_leaves(case, place, net) for place in places]
+        refs = [ref for ref in dict.fromkeys(leaves) if ref]
+        if not refs:
+            continue
+        pads = [case.pad(point) for _, _, point in points]
+        table = _table(case, net, refs, pads, carries)
+        index = {ref: i for i, ref in enumerate(refs)}
+        mine = np.array([k for k, ref in enumerate(leaves) if ref], np.intp)
+        which = np.array([index[leaves[k]] for k in mine], np.intp)
+        for q, (side, p, _) in enumerate(points):
+            made[mine, side, p] = table[which, q]
     return made
 
 
-def _way(case: "Case", fault: Fault, point: ProbePoint, carries: bool) -> Copper | None:
-    """Return the copper from a probe to where the current leaves its net."""
-    net = point.net or ""
-    ref = fault.ref
-    if net not in fault.nets:
-        gates = [case.gateway(net, other) for other in fault.nets]
-        ref = next((one for one in gates if one), "")
-        if not ref:
-            return None
-    return _nearest(case, (ref,), point, carries)
+def _leaves(case: "Case", place: _Place, net: str) -> str:
+    """Return the part at which a fault's current leaves a net, empty for none."""
+    ref, nets = place
+    if net in nets:
+        return ref
+    return next((one for other in nets if (one := case.gateway(net, other))), "")
+
+
+def _table(
+    case: "Case",
+    net: str,
+    refs: Sequence[str],
+    pads: Sequence[Pin | None],
+    carries: bool,
+) -> Floats:
+    """Return the copper from pads of a net to the nearest pad of parts, (R, Q, 3)."""
+    pins = [case.view.pins_on(ref, net) for ref in refs]
+    first = np.cumsum([0, *(len(some) for some in pins)])[:-1]
+    x, y = _places([pin for some in pins for pin in some])
+    pad_x, pad_y = _places(pads)
+    apart = np.hypot(x[:, None] - pad_x, y[:, None] - pad_y)
+    # fmin: pads whose place is not known are passed over where another's is.
+    made = copper_ways(np.fmin.reduceat(apart, first, 0), carries=carries)
+    row = {ref: r for r, ref in enumerate(refs)}
+    for q, pad in enumerate(pads):
+        if pad is None:
+            made[:, q] = UNKNOWN_WAY
+        elif pad.ref in row:
+            made[row[pad.ref], q] = SAME_PAD
+    return made
+
+
+def _places(pins: Sequence[Pin | None]) -> tuple[Floats, Floats]:
+    """Return where pins are, nan where it is not known."""
+    known = [
+        (np.nan, np.nan)
+        if pin is None or pin.x_mm is None or pin.y_mm is None
+        else (pin.x_mm, pin.y_mm)
+        for pin in pins
+    ]
+    x, y = np.array(known, float).reshape(-1, 2).T
+    return x, y
 
 
 def _healthy_ways(case: "Case", readings: Sequence["Reading"]) -> Floats:
     """Return the copper from each probe to the main loads of its rail, (2, P, 3)."""
     made = np.tile(np.array(UNKNOWN_WAY), (2, len(readings), 1))
     for p, one in enumerate(readings):
-        loads = [
-            ref
-            for net in (one.plus.net, one.minus.net)
-            for ref in case.main_loads(net or "")
-        ]
+        nets = one.plus.net or "", one.minus.net or ""
+        loads = [ref for net in nets for ref in case.main_loads(net)]
         for side, point in enumerate((one.plus, one.minus)):
-            if any(case.view.pins_on(ref, point.net or "") for ref in loads):
-                best = _nearest(case, loads, point, one.mode == "four-wire")
-                made[side, p] = best._replace(sd=max(best.sd, _SPREAD_LOAD_SD))
+            net = point.net or ""
+            here = [ref for ref in loads if case.view.pins_on(ref, net)]
+            if here:
+                pads = [case.pad(point)]
+                ways = _table(case, net, here, pads, one.mode == "four-wire")[:, 0]
+                best = ways[np.argmin(ways[:, :2].sum(1))]
+                best[2] = max(best[2], _SPREAD_LOAD_SD)
+                made[side, p] = best
     return made
-
-
-def _nearest(
-    case: "Case", refs: Sequence[str], point: ProbePoint, carries: bool
-) -> Copper:
-    pad = case.pad(point)
-    ways = [
-        copper_between(pad, pin, carries=carries)
-        for ref in refs
-        for pin in case.view.pins_on(ref, point.net or "")
-    ]
-    return min(ways, key=lambda way: way.ohms, default=UNKNOWN_WAY)

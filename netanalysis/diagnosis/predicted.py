@@ -198,25 +198,39 @@ def _predict(
     diagonal = np.arange(g.shape[1])
     matrix[:, diagonal, diagonal] += 1.0
     volts = np.linalg.solve(matrix, look.kub)
-    pair = volts[:, :, look.pair]
-    driven = pair if np.array_equal(look.pair, look.drive) else volts[:, :, look.drive]
-    into = look.kub[:, :, look.pair] * g[:, :, None]
-    found = look.own - (into * driven).sum(1)
-    each = (np.maximum(g, 0.0)[:, :, None] * pair * driven).transpose(0, 2, 1)
-    m = common.shape[1]
+    positive = np.maximum(g, 0.0)[:, :, None]
+    into = look.kub * g[:, :, None]
+    if np.array_equal(look.pair, look.drive):
+        # What is read often at one place is worked out once.
+        less = (into * volts).sum(1)[:, look.pair]
+        each = (positive * volts * volts).transpose(0, 2, 1)[:, look.pair]
+    else:
+        pair, driven = volts[:, :, look.pair], volts[:, :, look.drive]
+        less = (into[:, :, look.pair] * driven).sum(1)
+        each = (positive * pair * driven).transpose(0, 2, 1)
+    found = look.own - less
+    paths = common.shape[1] - NO_PATHS
+    unknown = common.shape[1] + batch.unknown[rows]
+    if look.mine.all() and len(rows) == len(ohms) and len(look.readings) == len(ohms.T):
+        ohms[:] = found
+        _spread_out(slope, each, paths, unknown)
+        return
     slopes = np.zeros((len(rows), len(look.readings), slope.shape[2]))
-    paths = m - NO_PATHS
-    slopes[:, :, :paths] = each[:, :, :paths]
-    unknown = batch.unknown[rows]
-    every = np.arange(len(rows))
-    for c in range(unknown.shape[1]):
-        slopes[every, :, m + unknown[:, c]] += each[:, :, paths + c]
+    _spread_out(slopes, each, paths, unknown)
     where = np.ix_(rows, look.readings)
     if look.mine.all():
         ohms[where], slope[where] = found, slopes
     else:
         ohms[where] = np.where(look.mine, found, ohms[where])
         slope[where] = np.where(look.mine[:, :, None], slopes, slope[where])
+
+
+def _spread_out(slope: Floats, each: Floats, paths: int, unknown: Places) -> None:
+    """Write derivatives by path into those by unknown; several paths may share one."""
+    slope[:, :, :paths] = each[:, :, :paths]
+    every = np.arange(len(slope))
+    for c in range(unknown.shape[1]):
+        slope[every, :, unknown[:, c]] += each[:, :, paths + c]
 
 
 def predicted(
