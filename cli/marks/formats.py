@@ -29,6 +29,7 @@ __all__ = ["FORMATS", "companions", "insertions", "project_files", "without_mark
 FORMATS: dict[str, str] = {
     "kicad_layout": "kicad_layout",
     "kicad_schematic": "kicad_schematic",
+    "lepton": "lepton",
 }
 
 

@@ -8,7 +8,7 @@ from ohmtrail.importers.lepton._names import name_nets
 from ohmtrail.importers.lepton._sheet import Placed, SheetPin
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
-__all__ = ["board_of"]
+__all__ = ["board_of", "nets_of", "packages_of"]
 
 #: KiCad's words for ``pintype=``.
 _ELECTRICAL = {
@@ -31,7 +31,7 @@ _PLUMBING = frozenset(
 
 
 @dataclass(slots=True, eq=False)
-class _Package:
+class Package:
     """All components that are one part."""
 
     ref: str
@@ -47,8 +47,9 @@ def _default(item: Placed) -> bool:
     return own is not None and item.ref.endswith("?") and item.ref == own[-1]
 
 
-def _packages(design: Design) -> list[_Package]:
-    packages: dict[str, _Package] = {}
+def packages_of(design: Design) -> list[Package]:
+    """Return the parts of a design with the components that they are drawn as."""
+    packages: dict[str, Package] = {}
     numbered: dict[str, int] = {}
     config = design.folder.config
     for use in design.uses:
@@ -67,13 +68,15 @@ def _packages(design: Design) -> list[_Package]:
                 design.count("part without a reference, named here", ref)
             package = packages.get(ref)
             if package is None:
-                package = packages[ref] = _Package(ref, use)
+                package = packages[ref] = Package(ref, use)
             package.items.append(item)
             package.pins += [(pin, use.base + pin.group) for pin in item.pins]
     return list(packages.values())
 
 
-def _nets(design: Design, packages: list[_Package], names: list[str]) -> dict[int, str]:
+def nets_of(
+    design: Design, packages: list[Package], names: list[str]
+) -> dict[int, str]:
     """Return the name of each joined group that is a net.
 
     A net without a name is called after its first pin; one lone pin that touches
@@ -108,7 +111,7 @@ def _shown_label(text: str) -> str:
     )
 
 
-def _pins(package: _Package, design: Design, nets: dict[int, str]) -> tuple[Pin, ...]:
+def _pins(package: Package, design: Design, nets: dict[int, str]) -> tuple[Pin, ...]:
     find = design.union.find
     made: dict[str, Pin] = {}
     for pin, node in package.pins:
@@ -138,7 +141,7 @@ def _pins(package: _Package, design: Design, nets: dict[int, str]) -> tuple[Pin,
     return tuple(made.values())
 
 
-def _part(package: _Package, design: Design, nets: dict[int, str]) -> Part:
+def _part(package: Package, design: Design, nets: dict[int, str]) -> Part:
     attributes: dict[str, str] = {}
     for item in package.items:
         for name, values in item.component.attributes.items():
@@ -168,9 +171,9 @@ def _part(package: _Package, design: Design, nets: dict[int, str]) -> Part:
 
 def board_of(design: Design) -> Board:
     """Build the board: parts that are no ports, blocks or symbols of nets."""
-    packages = _packages(design)
+    packages = packages_of(design)
     names, aliases = name_nets(design)
-    nets = _nets(design, packages, names)
+    nets = nets_of(design, packages, names)
     parts = [_part(package, design, nets) for package in packages]
     used = {pin.net for part in parts for pin in part.pins}
     page = design.uses[0].sheet.pages[0]

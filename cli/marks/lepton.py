@@ -1,0 +1,123 @@
+"""Marks in gEDA and Lepton schematics: lines and texts behind each page's last object.
+
+Colours are numbers of the viewer's own map; those taken here are alike in the maps for
+dark and for light grounds that come with Lepton.
+"""
+
+import re
+from pathlib import Path
+
+from ohmtrail.cli.marks.files_read import files_read
+from ohmtrail.cli.marks.insertions import Insertion
+from ohmtrail.cli.marks.kicad_dialect import Line
+from ohmtrail.cli.marks.kicad_sheet import Mark, sheet_marks
+from ohmtrail.cli.marks.plan import MarkPlan
+from ohmtrail.importers._drawn import Frame
+from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._text import MAX_BYTES, first_bytes
+from ohmtrail.netanalysis.board import Board
+
+__all__ = ["insertions", "project_files"]
+
+#: Number in the map by what a mark's colour is nearest to: orange (bounding box), red
+#: (attribute that lost its object), blue or cyan (bubble of logic), green (graphic),
+#: black or yellow (attribute).
+_COLOURS = {
+    (230, 159, 0): 12,
+    (213, 94, 0): 8,
+    (0, 114, 178): 6,
+    (0, 158, 115): 3,
+    (0, 0, 0): 5,
+}
+#: Mils of a dash and of the gap behind it.
+_DASH = 60
+#: Mils in a point of a text's size, times the share of it that a capital is high.
+_POINT = 10.0
+_VERSION = re.compile(rb"v\s+\d+\s+([12])\b")
+
+
+def project_files(path: Path) -> list[Path]:
+    """Return the pages, the symbols and the settings that lie in the project."""
+    from ohmtrail.importers.lepton._read import read
+
+    return files_read(path, read)
+
+
+def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Insertion]]:
+    """Return what goes into each page: one block behind its last object.
+
+    Parameters
+    ----------
+    path : Path
+        The root page.
+    board : Board
+        Not used: the plan has all.
+    plan : MarkPlan
+
+    Raises
+    ------
+    ImporterError
+        As reading the board, for a gzipped page, and for one of before 2002, which
+        knows no width of lines.
+
+    Notes
+    -----
+    O(size of the files + marks).
+    """
+    from ohmtrail.importers.lepton.drawn import drawn_pages
+
+    made: dict[Path, list[Insertion]] = {}
+    for number, (sheet, frame) in enumerate(drawn_pages(path)):
+        marks = sheet_marks(sheet, plan, always=number == 0)
+        if not marks or sheet.path in made:
+            continue
+        data = first_bytes(sheet.path, MAX_BYTES)
+        if data.startswith(b"\x1f\x8b"):
+            raise ParseError("found a gzipped page, expected it unpacked", sheet.path)
+        if not _VERSION.match(data.removeprefix(b"\xef\xbb\xbf").lstrip()):
+            raise ParseError(
+                "found a page of an old version, expected file format 1 or 2 (open it "
+                "in Lepton, save it, and mark that)",
+                sheet.path,
+            )
+        made[sheet.path] = [_block(data, marks, frame)]
+    return made
+
+
+def _block(data: bytes, marks: tuple[Mark, ...], frame: Frame) -> Insertion:
+    newline = "\r\n" if b"\r\n" in data else "\n"
+    rows = [row for mark in marks for row in _rows(mark, frame)]
+    text = "".join(row + newline for row in rows)
+    if not data.endswith(b"\n"):
+        text = newline + text
+    return Insertion(len(data), text.encode("utf-8"))
+
+
+def _rows(mark: Mark, frame: Frame) -> list[str]:
+    """Return the lines of a file that are one object."""
+    if isinstance(mark, Line):
+        style = mark.style
+        ax, ay = map(round, frame.to_units(mark.x1_mm, mark.y1_mm))
+        bx, by = map(round, frame.to_units(mark.x2_mm, mark.y2_mm))
+        width = max(1, round(style.width_mm / frame.unit_mm))
+        dash = f"2 {_DASH} {_DASH}" if style.stroke == "dash" else "0 -1 -1"
+        colour = _COLOURS.get(style.colour[:3], 3)
+        return [f"L {ax} {ay} {bx} {by} {colour} {width} 1 {dash}"]
+    x, y = map(round, frame.to_units(mark.x_mm, mark.y_mm))
+    size = max(2, round(mark.size_mm / frame.unit_mm / _POINT))
+    colour = _COLOURS.get(mark.colour[:3], 5)
+    lines = [_plain(line) for line in mark.text.split("\n")]
+    return [f"T {x} {y} {colour} {size} 1 0 0 0 {len(lines)}", *lines]
+
+
+def _plain(line: str) -> str:
+    """Return a line of text that nobody takes for an attribute.
+
+    ``name=value`` without blanks would be one.
+
+    Examples
+    --------
+    >>> _plain("net=GND:1")
+    'net = GND:1'
+    """
+    return re.sub(r" ?= ?", " = ", line)
