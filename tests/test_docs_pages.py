@@ -57,6 +57,11 @@ def commands(page):
     return [line for text in texts for line in text.splitlines()]
 
 
+def exports(page):
+    """Those of them that run another program."""
+    return [line for line in commands(page) if not line.startswith("ohmtrail ")]
+
+
 def tables(page):
     """Tables that the page shows, under the name of the last: it is loaded."""
     return [("values.csv", text) for kind, text in blocks(page) if kind == "csv"]
@@ -101,12 +106,19 @@ def words_of(command, files, net=""):
     ]
 
 
+def anchors(page):
+    """Names of a page's headings, as the usual viewers of Markdown make them."""
+    titles = re.findall(r"^#+ (.*)$", page.read_text("utf-8"), re.M)
+    return {re.sub(r"[^\w\- ]", "", one.lower()).replace(" ", "-") for one in titles}
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda p: p.relative_to(ROOT).as_posix())
 def test_links_lead_somewhere(page):
     text = re.sub(r"^```.*?^```$", "", page.read_text("utf-8"), flags=re.M | re.S)
-    links = re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", text)
-    here = [link for link in links if "://" not in link]
-    assert [link for link in here if not (page.parent / link).exists()] == []
+    links = re.findall(r"\]\(([^)#]+)(?:#([^)]*))?\)", text)
+    here = [(page.parent / link, part) for link, part in links if "://" not in link]
+    assert [path for path, _ in here if not path.exists()] == []
+    assert [part for path, part in here if part and part not in anchors(path)] == []
 
 
 def test_every_page_is_in_its_index():
@@ -148,12 +160,11 @@ def test_commands_run(page, demo, tmp_path):
         run(shlex.join(words_of(command, files, net)), tmp_path)
 
 
-@pytest.mark.parametrize("page", HOW_TOS, ids=lambda page: page.stem)
+@pytest.mark.parametrize("page", filter(exports, HOW_TOS), ids=lambda page: page.stem)
 def test_exports_run(page, demo, tmp_path):
     """The other program takes the words, and what it writes can be loaded."""
-    exports = [line for line in commands(page) if not line.startswith("ohmtrail ")]
-    files = files_of(page, demo) if exports else {}
-    for command in exports:
+    files = files_of(page, demo)
+    for command in exports(page):
         name, *words = words_of(command, files)
         source = next(Path(word) for word in words if Path(word).is_absolute())
         out = tmp_path / next(b for a, b in pairwise(words) if a in OUTPUT)
