@@ -62,6 +62,9 @@ def exports(page):
     return [line for line in commands(page) if not line.startswith("ohmtrail ")]
 
 
+EXPORTING = [page for page in HOW_TOS if exports(page)]
+
+
 def tables(page):
     """Tables that the page shows, under the name of the last: it is loaded."""
     return [("values.csv", text) for kind, text in blocks(page) if kind == "csv"]
@@ -160,7 +163,7 @@ def test_commands_run(page, demo, tmp_path):
         run(shlex.join(words_of(command, files, net)), tmp_path)
 
 
-@pytest.mark.parametrize("page", filter(exports, HOW_TOS), ids=lambda page: page.stem)
+@pytest.mark.parametrize("page", EXPORTING, ids=lambda page: page.stem)
 def test_exports_run(page, demo, tmp_path):
     """The other program takes the words, and what it writes can be loaded."""
     files = files_of(page, demo)
