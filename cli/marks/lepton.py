@@ -19,11 +19,12 @@ from ohmtrail.netanalysis.board import Board
 
 __all__ = ["insertions", "project_files"]
 
-#: Number in the map by what a mark's colour is nearest to: orange (bounding box), red
-#: (attribute that lost its object), blue or cyan (bubble of logic), green (graphic),
-#: black or yellow (attribute).
+#: Number in the map by a mark's colour elsewhere.  The net: violet or yellow (junction,
+#: for what is orange on the screen is not printed); suspects: red (attribute without
+#: its object); flags: cyan (bubble of logic); cleared: green (graphic); the note: black
+#: or yellow (attribute).
 _COLOURS = {
-    (230, 159, 0): 12,
+    (230, 159, 0): 21,
     (213, 94, 0): 8,
     (0, 114, 178): 6,
     (0, 158, 115): 3,
@@ -33,6 +34,8 @@ _COLOURS = {
 _DASH = 60
 #: Mils in a point of a text's size, times the share of it that a capital is high.
 _POINT = 10.0
+#: Lines hide what is under them, so they are thinner than where they do not.
+_THIN = 0.6
 _VERSION = re.compile(rb"v\s+\d+\s+([12])\b")
 
 
@@ -99,7 +102,7 @@ def _rows(mark: Mark, frame: Frame) -> list[str]:
         style = mark.style
         ax, ay = map(round, frame.to_units(mark.x1_mm, mark.y1_mm))
         bx, by = map(round, frame.to_units(mark.x2_mm, mark.y2_mm))
-        width = max(1, round(style.width_mm / frame.unit_mm))
+        width = max(1, round(style.width_mm / frame.unit_mm * _THIN))
         dash = f"2 {_DASH} {_DASH}" if style.stroke == "dash" else "0 -1 -1"
         colour = _COLOURS.get(style.colour[:3], 3)
         return [f"L {ax} {ay} {bx} {by} {colour} {width} 1 {dash}"]

@@ -1,5 +1,6 @@
 """Where pages show parts, pins and nets, for those who draw on a copy of them."""
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -35,9 +36,13 @@ _TEXT = re.compile(
     r"^T (-?\d+) (-?\d+) \d+ (\d+) 1 (\d) (\d+) (\d)(?: (\d+))?\r?\n(.*)", re.MULTILINE
 )
 _SHAPE = re.compile(
-    r"^(?:([LB]) (-?\d+) (-?\d+) (-?\d+) (-?\d+)|([VA]) (-?\d+) (-?\d+) (\d+)) ",
+    r"^(?:([LB]) (-?\d+) (-?\d+) (-?\d+) (-?\d+)"
+    r"|V (-?\d+) (-?\d+) (\d+)"
+    r"|A (-?\d+) (-?\d+) (\d+) (-?\d+) (-?\d+)) ",
     re.MULTILINE,
 )
+#: Points that stand for a whole circle.
+_AROUND = 16
 
 Box = tuple[float, float, float, float]
 
@@ -98,10 +103,14 @@ def _points(text: str) -> Iterator[tuple[float, float]]:
             a, b, c, d = (float(word) for word in found.groups()[1:5])
             yield a, b
             yield (c, d) if found[1] == "L" else (a + c, b + d)
-        else:
-            x, y, radius = (float(word) for word in found.groups()[6:9])
-            yield x - radius, y - radius
-            yield x + radius, y + radius
+            continue
+        circle = found[6] is not None
+        words = found.groups()[5:8] if circle else found.groups()[8:11]
+        x, y, radius = map(float, words)
+        start, sweep = (0.0, 360.0) if circle else (float(found[12]), float(found[13]))
+        for step in range(_AROUND + 1):
+            angle = math.radians(start + sweep * step / _AROUND)
+            yield x + radius * math.cos(angle), y + radius * math.sin(angle)
 
 
 def _around(points: Iterator[tuple[float, float]]) -> Box | None:
