@@ -30,6 +30,7 @@ FORMATS: dict[str, str] = {
     "kicad_layout": "kicad_layout",
     "kicad_schematic": "kicad_schematic",
     "lepton": "lepton",
+    "xschem": "xschem",
 }
 
 

@@ -155,19 +155,17 @@ def _page(
     ]
     text = read_text(page.path)
     texts = list(_texts(text))
-    spots = [
+    corners: list[tuple[float, float]] = [
         place(item.component, x, y)
         for item, pins in drawn
         for pin in pins
         for x, y in ((pin.x, pin.y), (pin.far_x, pin.far_y))
     ]
-    spots += [corner for wire in page.nets for corner in (wire[:2], wire[2:])]
-    corners = [corner for box in texts for corner in (box[:2], box[2:])]
+    corners += [corner for wire in page.nets for corner in (wire[:2], wire[2:])]
+    corners += [corner for box in texts for corner in (box[:2], box[2:])]
     bodies = [_body(item, pins, looks) for item, pins in drawn]
     corners += [corner for box in bodies for corner in (box[:2], box[2:])]
-    frame, size = frame_of(
-        [*spots, *corners], unit_mm=_UNIT_MM, up=True, margin_mm=_MARGIN_MM
-    )
+    frame, size = frame_of(corners, unit_mm=_UNIT_MM, up=True, margin_mm=_MARGIN_MM)
 
     def net(use: Use, group: int) -> str | None:
         return nets.get(design.union.find(use.base + group))

@@ -7,7 +7,7 @@ from ohmtrail.importers.xschem._design import Design, Use
 from ohmtrail.importers.xschem._sheet import Placed, SheetPin
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
-__all__ = ["board_of"]
+__all__ = ["board_of", "names_of", "nets_of", "packages_of"]
 
 _ELECTRICAL = {"in": "input", "out": "output", "inout": "bidirectional"}
 #: Types that say nothing about what a part is.
@@ -16,15 +16,18 @@ _PLUMBING = frozenset(("name", "lab", "value", "footprint", "format", "template"
 
 
 @dataclass(slots=True, eq=False)
-class _Package:
+class Package:
+    """All instances that are one part."""
+
     ref: str
     use: Use
     items: list[Placed] = field(default_factory=list)
     pins: list[tuple[SheetPin, int]] = field(default_factory=list)
 
 
-def _packages(design: Design) -> list[_Package]:
-    packages: dict[str, _Package] = {}
+def packages_of(design: Design) -> list[Package]:
+    """Return the parts of a design with the instances that they are drawn as."""
+    packages: dict[str, Package] = {}
     closed: dict[int, list[Placed]] = {}
     for use, block in design.closed:
         closed.setdefault(id(use), []).append(block)
@@ -33,13 +36,13 @@ def _packages(design: Design) -> list[_Package]:
             ref = use.path[1:] + item.ref
             package = packages.get(ref)
             if package is None:
-                package = packages[ref] = _Package(ref, use)
+                package = packages[ref] = Package(ref, use)
             package.items.append(item)
             package.pins += [(pin, use.base + pin.node) for pin in item.pins]
     return list(packages.values())
 
 
-def _names(design: Design) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
+def names_of(design: Design) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
     """Return the name of each net that a label names, and the names that lost.
 
     That of the outermost schematic wins, then the first in the file.
@@ -62,8 +65,8 @@ def _names(design: Design) -> tuple[dict[int, str], dict[str, tuple[str, ...]]]:
     }
 
 
-def _nets(
-    design: Design, packages: list[_Package], names: dict[int, str]
+def nets_of(
+    design: Design, packages: list[Package], names: dict[int, str]
 ) -> dict[int, str]:
     """Name the nets that no label names after their first pin."""
     find = design.union.find
@@ -79,7 +82,7 @@ def _nets(
     return nets
 
 
-def _pins(package: _Package, design: Design, nets: dict[int, str]) -> tuple[Pin, ...]:
+def _pins(package: Package, design: Design, nets: dict[int, str]) -> tuple[Pin, ...]:
     find = design.union.find
     made: dict[str, Pin] = {}
     stated: set[str] = set()
@@ -105,7 +108,7 @@ def _pins(package: _Package, design: Design, nets: dict[int, str]) -> tuple[Pin,
     return tuple(made.values())
 
 
-def _part(package: _Package, design: Design, nets: dict[int, str]) -> Part:
+def _part(package: Package, design: Design, nets: dict[int, str]) -> Part:
     first = package.items[0]
     symbol = first.symbol
     values: dict[str, str] = {}
@@ -134,9 +137,9 @@ def _part(package: _Package, design: Design, nets: dict[int, str]) -> Part:
 
 def board_of(design: Design) -> Board:
     """Build the board: what somebody solders, blocks without a schematic too."""
-    packages = _packages(design)
-    names, aliases = _names(design)
-    nets = _nets(design, packages, names)
+    packages = packages_of(design)
+    names, aliases = names_of(design)
+    nets = nets_of(design, packages, names)
     parts = [_part(package, design, nets) for package in packages]
     used = {pin.net for part in parts for pin in part.pins}
     drawing = design.uses[0].sheet.drawing

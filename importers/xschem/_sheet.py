@@ -53,6 +53,8 @@ class Sheet:
     names: dict[str, int] = field(default_factory=dict)
     #: Names that hold in the whole design.
     everywhere: dict[str, None] = field(default_factory=dict)
+    #: Node of each wire of the drawing, None for a bus and where nothing is.
+    wires: list[int | None] = field(default_factory=list)
     #: How often each node is touched: pins, labels and (once) wires.
     objects: list[int] = field(default_factory=list)
     unused: dict[str, int] = field(default_factory=dict)
@@ -125,9 +127,13 @@ class _Maker:
         self._labels(placed, roots)
         self._taps(placed, roots)
         self._widths(placed, roots)
-        for root in {union.find(wire) for wire in range(len(drawing.wires))}:
+        of_wires = [union.find(wire) for wire in range(len(drawing.wires))]
+        for root in set(of_wires):
             for node in self.bits.get(root, ()):
                 self.objects[node] += 1
+        for root in of_wires:
+            bits = self.bits.get(root, ())
+            self.sheet.wires.append(bits[0] if len(bits) == 1 else None)
         for instance, symbol, points_of in placed:
             self._instance(instance, symbol, [roots[k] for k in points_of])
         return self._finished()
@@ -297,6 +303,7 @@ class _Maker:
         for placed in (*sheet.parts, *sheet.blocks):
             for pin in placed.pins:
                 pin.node = new[pin.node]
+        sheet.wires = [None if node is None else new[node] for node in sheet.wires]
         sheet.names = {name: new[node] for name, node in sheet.names.items()}
         return sheet
 

@@ -143,7 +143,8 @@ def _table(
     carries: bool,
 ) -> Floats:
     """Return the copper from pads of a net to the nearest pad of parts, (R, Q, 3)."""
-    pins = [case.view.pins_on(ref, net) for ref in refs]
+    # A fault may name a net on which its part has no pin: a place not known.
+    pins = [case.view.pins_on(ref, net) or (None,) for ref in refs]
     first = np.cumsum([0, *(len(some) for some in pins)])[:-1]
     x, y = _places([pin for some in pins for pin in some])
     pad_x, pad_y = _places(pads)
