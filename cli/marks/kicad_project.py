@@ -1,7 +1,7 @@
 """What a KiCad project has beside its sheets."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,20 +16,24 @@ _TABLES = ("sym-lib-table", "fp-lib-table", "design-block-lib-table")
 _FILES_MAX = 20_000
 
 
-def beside(path: Path) -> list[Path]:
+def beside(path: Path, models: Iterable[str] = ()) -> list[Path]:
     """Return the files that KiCad reads beside a schematic or a layout.
 
     Parameters
     ----------
     path : Path
         The root sheet or the layout.
+    models : iterable of str
+        Files of models for simulation, as parts name them: KiCad's netlist tells of
+        them only where they are there.
 
     Returns
     -------
     list of Path
         Of the project's name: project file, layout, design rules, root sheet; then
         library tables with the libraries in the project's folder that they name,
-        drawing sheets, job sets.  Models for pictures in space are left out.
+        drawing sheets, job sets, models for simulation.  Models for pictures in
+        space are left out.
     """
     folder = path.parent
     found = [path.with_suffix(suffix) for suffix in _SUFFIXES]
@@ -38,6 +42,8 @@ def beside(path: Path) -> list[Path]:
         found += _libraries(folder / name)
     found += sorted(folder.glob("*.kicad_wks")) + sorted(folder.glob("*.kicad_jobset"))
     found += _drawing_sheets(path.with_suffix(".kicad_pro"))
+    named = (_inside(folder, name) for name in models)
+    found += [one for one in named if one is not None]
     return [one for one in dict.fromkeys(found) if one.is_file()]
 
 

@@ -30,7 +30,8 @@ def project_files(path: Path) -> list[Path]:
     from ohmtrail.cli.marks.kicad_project import beside
     from ohmtrail.importers.kicad_schematic.drawn import sheet_files
 
-    return list(dict.fromkeys([*sheet_files(path), *beside(path)]))
+    sheets, models = sheet_files(path)
+    return list(dict.fromkeys([*sheets, *beside(path, models)]))
 
 
 def companions(path: Path) -> list[tuple[str, Path]]:

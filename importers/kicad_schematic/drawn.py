@@ -33,6 +33,8 @@ __all__ = [
 _MM = 10_000
 #: A body without any drawing is so wide, in millimetres.
 _LEAST_MM = 1.27
+#: Fields that name a file of models, since version 7 and before.
+_MODELS = ("Sim.Library", "Spice_Lib_File")
 
 
 def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
@@ -84,8 +86,14 @@ def drawn_sheets(path: Path) -> tuple[DrawnSheet, ...]:
     return tuple(sheets)
 
 
-def sheet_files(path: Path) -> list[Path]:
-    """Return the files of a design, the root's first.
+def sheet_files(path: Path) -> tuple[list[Path], list[str]]:
+    """Return the files of a design, and what its parts are simulated with.
+
+    Returns
+    -------
+    (files, models)
+        The sheets, the root's first; names of model files as the parts' fields have
+        them.
 
     Raises
     ------
@@ -104,7 +112,14 @@ def sheet_files(path: Path) -> list[Path]:
                     "expected one relative to the project",
                     sheet.node,
                 )
-    return list(design.screens)
+    models = {
+        text: None
+        for screen in design.screens.values()
+        for symbol in screen.symbols
+        for key, text in symbol.fields
+        if key in _MODELS and text
+    }
+    return list(design.screens), list(models)
 
 
 def _pin_nets(graph: Graph) -> dict[int, str]:
