@@ -33,6 +33,10 @@ class Case:
     wrong_factor: float = 1.0
 
 
+#: Share of benches with one wrong reading.
+_WRONG_READING = 0.10
+
+
 def _log(rng: random.Random, low: float, high: float) -> float:
     return math.exp(rng.uniform(math.log(low), math.log(high)))
 
@@ -130,11 +134,16 @@ def healthy_case(seed: int) -> bool:
     return random.Random(f"healthy/{seed}").random() < 0.10
 
 
+def wrong_case(name: str, seed: int) -> bool:
+    """Return whether one reading is wrong on the bench of this board and seed."""
+    return random.Random(f"fault/{name}/{seed}").random() < _WRONG_READING
+
+
 def draw(truth: Truth, seed: int) -> Case:
     """Break the board of ``truth`` in place; return what was done."""
     rng = random.Random(f"fault/{truth.board.name}/{seed}")
     case = Case(seed)
-    if rng.random() < 0.10:
+    if rng.random() < _WRONG_READING:
         case.wrong_reading = rng.randint(1, 12)
         case.wrong_factor = rng.choice((10.0, 0.1))
     if healthy_case(seed):

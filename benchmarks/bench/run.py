@@ -2,7 +2,7 @@
 
 Usage: PYTHONPATH=benchmarks python -m bench.run [--runs N] [--first SEED]
        [--who routine,part,tool] [--kit four,two] [--adviser MODULE:FUNCTION]
-       [--real] [--jobs N] [--out FILE]
+       [--only all|healthy|wrong] [--real] [--jobs N] [--out FILE]
 
 ``routine`` is the skilled routine, ``part`` the same without mates, drivers and
 gates, ``tool`` is ``ohmtrail next`` (a process a question; ``--adviser`` names a
@@ -23,6 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from bench import boards, real
+from bench.faults import healthy_case, wrong_case
 from bench.routine import Routine
 from bench.spice import SpiceError
 from bench.technician import ask, by_command, play
@@ -180,6 +181,24 @@ def _kept(found: Iterable[Outcome], out: Path | None) -> Iterator[Outcome]:
         yield outcome
 
 
+def _seeds(only: str, first: int, count: int) -> list[int]:
+    """Return the first seeds of a sort: all, healthy boards, or a wrong reading."""
+    if only == "all":
+        return list(range(first, first + count))
+    found: list[int] = []
+    seed = first
+    while len(found) < count:
+        healthy = healthy_case(seed)
+        if healthy if only == "healthy" else _wrong(seed) and not healthy:
+            found.append(seed)
+        seed += 1
+    return found
+
+
+def _wrong(seed: int) -> bool:
+    return wrong_case(boards.board(seed).name, seed)
+
+
 def main() -> int:
     """Play and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -187,6 +206,7 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=1000)
     parser.add_argument("--who", default="routine,part")
     parser.add_argument("--kit", default="four,two")
+    parser.add_argument("--only", choices=("all", "healthy", "wrong"), default="all")
     parser.add_argument("--adviser")
     parser.add_argument("--real", action="store_true")
     parser.add_argument("--jobs", type=int, default=1)
@@ -197,7 +217,7 @@ def main() -> int:
             (seed, who, kit == "four", options.adviser, folder, options.real)
             for who in options.who.split(",")
             for kit in options.kit.split(",")
-            for seed in range(options.first, options.first + options.runs)
+            for seed in _seeds(options.only, options.first, options.runs)
         ]
         if options.jobs > 1:
             with multiprocessing.get_context("spawn").Pool(options.jobs) as pool:
