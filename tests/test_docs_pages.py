@@ -45,6 +45,10 @@ FILES = {
     },
     "spice": {"board.cir": "formats/spice/buck.spice"},
     "typed-table": {"board.d356": "formats/ipc356/kicad6/StickHub.d356"},
+    "viewers": {
+        "lepton.sch": "formats/gschem/gTAG/gTAG.sch",
+        "xschem.sch": "/usr/share/xschem/xschem_library/examples/poweramp.sch",
+    },
     "xschem": {"xschem.sch": "/usr/share/xschem/xschem_library/examples/poweramp.sch"},
 }
 OUTPUT = ("--out", "--output", "-o")
@@ -185,9 +189,13 @@ def test_exports_run(page, demo, tmp_path):
 def test_commands_of_the_viewers_page_run(tmp_path):
     """One after the other, as they stand; KiCad's own are in the tests of job sets."""
     write_demo(tmp_path / "demo-board")
-    own = [one for one in commands(DOCS / "viewers.md") if one.startswith("ohmtrail ")]
+    page = DOCS / "viewers.md"
+    files = files_of(page, {})
+    own = [one for one in commands(page) if one.startswith("ohmtrail ")]
     assert {one.split()[1] for one in own} == {
         *("mark", "unmark", "viewer-command", "job-set"),
     }
     for command in own:
-        run(command, tmp_path)
+        named = [files[word] for word in shlex.split(command) if word in files]
+        net = a_rail(named[0]) if named else ""
+        run(shlex.join(words_of(command, files, net)), tmp_path)
