@@ -79,7 +79,8 @@ def copper_arrays(
             every = ways[mine]
             first = np.argmin(every[..., :2].sum(-1), 0)[None, ..., None]
             best = np.take_along_axis(every, first, 0)[0]
-            found = np.where(told[mine].any(0)[..., None], best, found)
+            some = np.logical_or.reduce(told[mine])
+            found = np.where(some[:, :, None], best, found)
         made[0, h, near] = found[:, :, 0].sum(0)
         made[1, h, near] = found[:, :, 1].sum(0)
         made[2, h, near] = np.hypot(found[0, :, 2], found[1, :, 2])
