@@ -1,8 +1,11 @@
 """Marks in xschem schematics: lines and texts behind each file's last object."""
 
+import math
+import os
 import re
 from pathlib import Path
 
+from ohmtrail.cli._errors import warn
 from ohmtrail.cli.marks.files_read import files_read
 from ohmtrail.cli.marks.insertions import Insertion
 from ohmtrail.cli.marks.kicad_dialect import Line
@@ -24,18 +27,19 @@ _LAYERS = {
     (0, 158, 115): 4,
     (0, 0, 0): 3,
 }
+_ASCII = {"Ω": "Ohm", "µ": "u", "μ": "u", "°": " deg", "±": "+-"}
 #: A property that xschem keeps and does not know.
 _OURS = "ohmtrail=mark"
 _MARK = re.compile(
-    rb"^(?:L [^{}\n]*|T \{(?:[^\\{}]|\\.)*\}[^{}\n]*)\{[^{}]*"
+    rb"^(?:[LP] [^{}\n]*|T \{(?:[^\\{}]|\\.)*\}[^{}\n]*)\{[^{}]*"
     + _OURS.encode()
     + rb"[^{}]*\}\r?\n?",
     re.MULTILINE | re.DOTALL,
 )
-#: Units that a text of size 1 is high, pitch of lines as `sheet_marks` counts it, and
-#: the share of its height that is above a line's foot.
-_CELL, _PITCH, _ABOVE = 40.0, 1.62, 1.25
-#: Lines from this width on are drawn like a bus.
+#: Units that capitals of size 1 are high, pitch of lines as `sheet_marks` counts it,
+#: and how far up from a line's foot its text begins, in heights.
+_CELL, _PITCH, _ABOVE = 32.0, 1.62, 1.25
+#: Lines from this width on, and of no dashes, are drawn as narrow areas.
 _THICK_MM = 0.3
 
 
@@ -66,14 +70,19 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
 
     Notes
     -----
-    O(size of the files + marks).
+    O(size of the files + marks).  Schematics of an installed library are left alone,
+    with a warning: no copy would show them.
     """
     from ohmtrail.importers.xschem.drawn import drawn_schematics
 
+    folder = Path(os.path.abspath(path)).parent
     made: dict[Path, list[Insertion]] = {}
     for number, (sheet, frame) in enumerate(drawn_schematics(path)):
         marks = sheet_marks(sheet, plan, always=number == 0)
         if not marks:
+            continue
+        if folder not in sheet.path.parents:
+            warn(f"{sheet.path}: not marked, for it is not in the project's folder")
             continue
         data = first_bytes(sheet.path, MAX_BYTES)
         if data.startswith(b"\x1f\x8b"):
@@ -114,15 +123,14 @@ def _rows(mark: Mark, frame: Frame) -> list[str]:
     if isinstance(mark, Line):
         style = mark.style
         layer = _LAYERS.get(style.colour[:3], 4)
-        ends = sorted(
-            (
-                frame.to_units(mark.x1_mm, mark.y1_mm),
-                frame.to_units(mark.x2_mm, mark.y2_mm),
-            )
-        )
-        places = " ".join(f"{_number(x)} {_number(y)}" for x, y in ends)
-        more = " bus=true" if style.width_mm >= _THICK_MM else ""
-        more += " dash=4" if style.stroke == "dash" else ""
+        start = frame.to_units(mark.x1_mm, mark.y1_mm)
+        end = frame.to_units(mark.x2_mm, mark.y2_mm)
+        if style.width_mm >= _THICK_MM and style.stroke == "solid":
+            corners = _area(start, end, style.width_mm / frame.unit_mm / 2)
+            places = " ".join(f"{_number(x)} {_number(y)}" for x, y in corners)
+            return [f"P {layer} {len(corners)} {places} {{fill=true {_OURS}}}"]
+        places = " ".join(f"{_number(x)} {_number(y)}" for x, y in sorted((start, end)))
+        more = " dash=4" if style.stroke == "dash" else ""
         return [f"L {layer} {places} {{{_OURS}{more}}}"]
     layer = _LAYERS.get(mark.colour[:3], 3)
     size = mark.size_mm / frame.unit_mm / 1000 / _CELL
@@ -138,21 +146,37 @@ def _rows(mark: Mark, frame: Frame) -> list[str]:
     return rows
 
 
+def _area(
+    start: tuple[float, float], end: tuple[float, float], half: float
+) -> list[tuple[float, float]]:
+    """Return the closed outline of a line that reaches so far on both sides."""
+    (ax, ay), (bx, by) = start, end
+    length = math.hypot(bx - ax, by - ay)
+    x, y = (bx - ax) / length * half, (by - ay) / length * half
+    corners = [(ax - x - y, ay - y + x), (ax - x + y, ay - y - x)]
+    corners += [(bx + x + y, by + y - x), (bx + x - y, by + y + x)]
+    return [*corners, corners[0]]
+
+
 def _number(thousandths: float) -> str:
     text = f"{thousandths / 1000:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
 def _plain(line: str) -> str:
-    r"""Return a line of text with its braces protected.
+    r"""Return a line of text in ASCII, with its braces protected.
 
-    A text that begins with ``tcleval(`` would be run as a program.
+    xschem ends with signal 11 when it draws other letters into a picture.  A text
+    that begins with ``tcleval(`` would be run as a program.
 
     Examples
     --------
-    >>> print(_plain("a {b} c\\d"))
-    a \{b\} c\\d
+    >>> print(_plain("4.7 kΩ {b} c\\d"))
+    4.7 kOhm \{b\} c\\d
     """
+    for letter, words in _ASCII.items():
+        line = line.replace(letter, words)
+    line = line.encode("ascii", "replace").decode()
     if line.startswith("tcleval("):
         line = f" {line}"
     return re.sub(r"([\\{}])", r"\\\1", line)
