@@ -19,11 +19,11 @@ from ohmtrail.netanalysis.board import Board
 __all__ = ["insertions", "project_files", "without_marks"]
 
 #: Layer by a mark's colour elsewhere; in xschem's own colours for dark and for light
-#: grounds these are orange, light red, blue, green, and the colour of texts.
+#: grounds these are orange, light red, white or teal, green, and the colour of texts.
 _LAYERS = {
     (230, 159, 0): 21,
     (213, 94, 0): 20,
-    (0, 114, 178): 12,
+    (0, 114, 178): 9,
     (0, 158, 115): 4,
     (0, 0, 0): 3,
 }
