@@ -5,7 +5,7 @@ Universal Design*, 2008), and no meaning rests on a colour alone: the net is thi
 suspects have a frame and a number, flags a sign and a leader.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from ohmtrail.cli.marks.flags import flag_lines
 from ohmtrail.cli.marks.kicad_dialect import Colour, Line, Style, Text
@@ -32,11 +32,15 @@ _FRAME = Style(_VERMILION, 0.4)
 _STROKE = Style(_GREEN, 0.25)
 _LEADER = Style(_BLUE, 0.15)
 
-_TEXT_MM, _FLAG_MM, _NOTE_MM = 1.27, 1.0, 1.27
+_TEXT_MM, _FLAG_MM = 1.27, 1.0
+#: Sizes of the note, and letters in its line, the best first.
+_NOTE_MM, _NOTE_WIDE = (1.27, 1.0), (64, 40, 110)
 #: Width of a letter and pitch of lines in text heights, as KiCad's font has them.
 _LETTER, _PITCH = 0.95, 1.62
-#: Letters in a line of a flag, of a suspect, of the note.
-_FLAG_WIDE, _SUSPECT_WIDE, _NOTE_WIDE = 40, 34, 64
+#: Letters in a line of a flag, of a suspect.
+_FLAG_WIDE, _SUSPECT_WIDE = 40, 34
+#: Kept free around the words at a suspect.
+_APART_MM = 1.0
 #: Height of a pin's number.
 _NUMBER_MM = 1.3
 #: The title block of KiCad's own drawing sheet, from the lower right corner.
@@ -188,6 +192,7 @@ class _Sheet:
         if _length(near, end) > 1.5:
             self.line(near, end, Style(_VERMILION, 0.15))
         self.text(lines, spot.box, _TEXT_MM, _VERMILION)
+        self.room.take(_grown(spot.box, _APART_MM))
 
     def _cleared(self, symbol: DrawnSymbol) -> None:
         refs = list(dict.fromkeys(symbol.refs))
@@ -232,11 +237,25 @@ class _Sheet:
         self.line((x, y), nearest_on(spot.box, x, y), _LEADER)
         self.text(folded, spot.box, _FLAG_MM, _BLUE)
 
-    def note(self, lines: Iterable[str]) -> None:
-        """Put the note where the page is free."""
-        folded = [row for line in lines for row in _fold(line, _NOTE_WIDE)]
-        box = self.room.free(_size(folded, _NOTE_MM))
-        self.text(folded, box, _NOTE_MM, _BLACK)
+    def note(self, lines: Sequence[str]) -> None:
+        """Put the note where the page is free: smaller, or shorter, on a full page."""
+        first, last = lines[:2], lines[-1]
+        brief = (*first, "What the signs mean stands on the first sheet", last)
+        sizes = [
+            (told, size, wide)
+            for told in (lines, brief)
+            for size in _NOTE_MM
+            for wide in _NOTE_WIDE
+        ]
+        for told, size_mm, wide in sizes:
+            folded = [row for line in told for row in _fold(line, wide)]
+            box = self.room.free(_size(folded, size_mm))
+            if box is not None:
+                self.text(folded, box, size_mm, _BLACK)
+                return
+        folded = [row for line in lines for row in _fold(line, _NOTE_WIDE[0])]
+        box = self.room.outside(_size(folded, _NOTE_MM[0]))
+        self.text(folded, box, _NOTE_MM[0], _BLACK)
 
 
 def _others(one: Suspect) -> str:
@@ -264,10 +283,13 @@ def _pin_box(pin: DrawnPin) -> Box:
     return xs[0], ys[0] - _NUMBER_MM, xs[1], ys[1]
 
 
+def _grown(box: Box, by: float) -> Box:
+    return box[0] - by, box[1] - by, box[2] + by, box[3] + by
+
+
 def _frame(symbol: DrawnSymbol) -> Box:
     """Return a box around a symbol: its body with a margin."""
-    left, top, right, bottom = symbol.body_mm
-    return left - 1.0, top - 1.0, right + 1.0, bottom + 1.0
+    return _grown(symbol.body_mm, 1.0)
 
 
 def sheet_marks(

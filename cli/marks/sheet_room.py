@@ -183,8 +183,8 @@ class SheetRoom:
             and box[3] <= self.page[1] - margin
         )
 
-    def free(self, size: tuple[float, float]) -> Box:
-        """Return a free place of a size in the frame, else one right of the page.
+    def free(self, size: tuple[float, float]) -> Box | None:
+        """Return a free place of a size in the frame, None if there is none.
 
         Notes
         -----
@@ -201,8 +201,12 @@ class SheetRoom:
                     return box
                 x += 4.0
             y += 4.0
-        x = self.page[0] + margin
-        return x, margin, x + wide, margin + high
+        return None
+
+    def outside(self, size: tuple[float, float]) -> Box:
+        """Return a place of a size right of the page."""
+        x = self.page[0] + _FRAME
+        return x, _FRAME, x + size[0], _FRAME + size[1]
 
 
 def _padded(box: Box) -> Box:
