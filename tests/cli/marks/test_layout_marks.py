@@ -6,17 +6,16 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from _mark_plans import full_plan
 from _oracles import corpus_files, program
 
 from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
 from ohmtrail.cli.marks.kicad_layout import insertions, without_marks
 from ohmtrail.cli.marks.layout_dialect import layout_dialect_of, user_layers
-from ohmtrail.cli.marks.plan import MINUS, PLUS, Cleared, MarkPlan, ProbeMark, Suspect
+from ohmtrail.cli.marks.plan import PLUS, MarkPlan, ProbeMark, Suspect
 from ohmtrail.fixtures import DEMO_LAYOUT, write_demo
 from ohmtrail.importers import load
 from ohmtrail.importers._errors import ParseError
-
-HOSTILE = 'reads "4.7 kΩ" (${KIPRJMOD}) \\ end)'
 
 
 def _plan(board) -> MarkPlan:
@@ -28,21 +27,7 @@ def _plan(board) -> MarkPlan:
         for part in [one for one in placed if one.side == side][:12]
     ]
     pins = [pin for part in some for pin in part.pins[:4] if pin.x_mm is not None]
-    probes = [
-        ProbeMark(n, role, pin.ref, pin.number, pin.net, HOSTILE, "resistance")
-        for n, pin in enumerate(pins, 1)
-        for role in (PLUS, MINUS)
-    ]
-    return MarkPlan(
-        rail=HOSTILE,
-        nets=(HOSTILE,),
-        suspects=tuple(
-            Suspect(part.ref, n, "all shorted, 84 %") for n, part in enumerate(some, 1)
-        ),
-        cleared=tuple(Cleared(part.ref, "a short") for part in placed[-9:]),
-        probes=tuple(probes),
-        note=("Marks by a test", f"Board {HOSTILE}", "No mark says that it is safe"),
-    )
+    return full_plan(board, some, pins)
 
 
 def _kicad(kicad, *words):
@@ -89,7 +74,7 @@ def test_kicad_finds_the_same_board_and_draws_the_marks(path, tmp_path):
     drawn = picture.read_text(encoding="utf-8")
     for text in ("Marks by a test", "No mark says that it is safe", "#1"):
         assert f">{text}<" in drawn, text
-    assert 'reads "4.7 kΩ" ($ {KIPRJMOD}) \\ end)<' in drawn
+    assert 'reads "4.7 kΩ" ($ {KIPRJMOD}) {x} \\ net=GND:1 end)<' in drawn
 
 
 @pytest.fixture

@@ -1,0 +1,217 @@
+"""Marks in Lepton schematics: lepton-netlist finds the same board."""
+
+import os
+import shutil
+import stat
+import subprocess
+from pathlib import Path
+
+import pytest
+from _lepton import run_lepton
+from _mark_plans import schematic_plan
+from _oracles import absent_params, corpus_files, program
+
+from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
+from ohmtrail.cli.marks.lepton import insertions, project_files
+from ohmtrail.importers import load
+from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers.lepton.drawn import drawn_pages
+
+EXAMPLES = Path("/usr/share/doc/lepton-eda/examples")
+
+DIVIDER = """v 20201216 2
+C 1000 1000 1 0 0 EMBEDDEDr.sym
+[
+P 1000 1000 1300 1000 1 0 0
+{
+T 1000 1000 5 8 0 0 0 0 1
+pinnumber=1
+T 1000 1000 5 8 0 0 0 0 1
+pinseq=1
+}
+L 1300 900 1700 1100 3 0 0 0 -1 -1
+P 2000 1000 1700 1000 1 0 0
+{
+T 2000 1000 5 8 0 0 0 0 1
+pinnumber=2
+T 2000 1000 5 8 0 0 0 0 1
+pinseq=2
+}
+]
+{
+T 1200 1300 5 10 1 1 0 0 1
+refdes=R1
+}
+N 2000 1000 2600 1000 4
+{
+T 2100 1050 5 10 1 1 0 0 1
+netname=VBUS
+}
+"""
+
+
+def _pages():
+    """Real root pages: those of the corpus and the package's own examples."""
+    found = corpus_files(
+        "formats/gschem/7805_gschem.sch",
+        "formats/gschem/TwoStageAmp/TwoStageAmp.sch",
+        "formats/gschem/gTAG/gTAG.sch",
+    )
+    more = sorted(EXAMPLES.glob("*/*.sch"))
+    if not more:
+        return found + absent_params("no examples of the package lepton-eda")
+    return found + [pytest.param(p, id=f"{p.parent.name}-{p.stem}") for p in more]
+
+
+def _copy(path: Path, folder: Path) -> Path:
+    """Copy a page with its folder, writable."""
+    there = folder / "design"
+    if path.parent.name == "gschem":
+        there.mkdir()
+        shutil.copy(path, there)
+    else:
+        shutil.copytree(path.parent, there)
+    for one in (there, *there.rglob("*")):
+        one.chmod(one.stat().st_mode | stat.S_IWUSR)
+    return there / path.name
+
+
+def _mark(root: Path) -> dict[Path, tuple[bytes, bytes, list]]:
+    board = load(root)
+    found = insertions(root, board, schematic_plan(board))
+    return {
+        path: (path.read_bytes(), insert(path.read_bytes(), some), some)
+        for path, some in found.items()
+    }
+
+
+@pytest.mark.parametrize("path", _pages())
+def test_lepton_netlist_finds_the_same(path, tmp_path):
+    program("lepton-netlist")
+    root = _copy(path, tmp_path)
+    before = run_lepton(root)
+    made = _mark(root)
+    assert root in made
+    for page, (original, marked, some) in made.items():
+        assert take_out(marked, spans_of(some)) == original
+        page.write_bytes(marked)
+    assert run_lepton(root) == before
+    # our own importer, too
+    after = load(root)
+    for page, (original, _, _) in made.items():
+        page.write_bytes(original)
+    assert load(root).nets == after.nets
+
+
+def test_lepton_draws_the_marks(tmp_path):
+    lepton = program("lepton-cli")
+    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    root = _copy(param.values[0], tmp_path)
+    pictures = []
+    for what in ("before", "after"):
+        picture = tmp_path / f"{what}.svg"
+        subprocess.run(
+            [lepton, "export", "-c", "-o", picture, "gTAG-ucont.sch"],
+            cwd=root.parent,
+            env={**os.environ, "GUILE_AUTO_COMPILE": "0"},
+            capture_output=True,
+            check=True,
+        )
+        pictures.append(picture.read_text(encoding="utf-8"))
+        for page, (_, marked, _) in _mark(root).items() if what == "before" else ():
+            page.write_bytes(marked)
+    assert pictures[1].count("<path") > pictures[0].count("<path") + 20
+
+
+def test_every_pin_lies_where_the_netlister_connects_it():
+    """A wire's net is that of the pins at its ends, on every page of a real design."""
+    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    met = 0
+    for sheet, _ in drawn_pages(param.values[0]):
+        at = {
+            (pin.x_mm, pin.y_mm): pin.nets
+            for symbol in sheet.symbols
+            for pin in symbol.pins
+        }
+        for wire in sheet.wires:
+            for end in ((wire.x1_mm, wire.y1_mm), (wire.x2_mm, wire.y2_mm)):
+                if end in at:
+                    assert at[end] == wire.nets, (sheet.path.name, wire)
+                    met += 1
+    assert met > 200
+
+
+def test_marks_of_a_small_page(tmp_path):
+    page = tmp_path / "divider.sch"
+    page.write_text(DIVIDER, encoding="utf-8")
+    ((original, marked, _),) = _mark(page).values()
+    added = marked[len(original) :].decode()
+    rows = added.splitlines()
+    # the wire of VBUS and the pin that reaches it, thick, in the colour of the net
+    assert "L 2000 1000 2600 1000 21 43 1 0 -1 -1" in rows
+    assert "L 2000 1000 1700 1000 21 43 1 0 -1 -1" in rows
+    assert any(row.startswith("#1 R1: all shorted, 84 %") for row in rows)
+    # no line of a text is an attribute
+    assert not [row for row in rows if "=" in row and " = " not in row]
+    # every text states how many lines it has
+    at = 0
+    while at < len(rows):
+        assert rows[at][0] in "LT", rows[at]
+        at += 1 + (int(rows[at].split()[9]) if rows[at][0] == "T" else 0)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_line_ends_and_a_missing_last_one(tmp_path, end):
+    page = tmp_path / "divider.sch"
+    data = DIVIDER.rstrip("\n").replace("\n", end).encode()
+    page.write_bytes(data)
+    ((original, marked, some),) = _mark(page).values()
+    assert original == data
+    assert marked.startswith(data + end.encode() + b"L ")
+    assert (b"\r" in marked) == (end == "\r\n")
+    assert marked.count(b"\n") == marked.count(end.encode())
+    assert take_out(marked, spans_of(some)) == data
+    before = load(page)
+    page.write_bytes(marked)
+    assert load(page).nets == before.nets
+
+
+def test_a_page_of_long_ago_says_what_to_do(tmp_path):
+    page = tmp_path / "old.sch"
+    page.write_text(DIVIDER.replace("v 20201216 2", "v 20201216 0"), encoding="utf-8")
+    board = load(page)
+    plan = schematic_plan(board)
+    with pytest.raises(ParseError, match="expected file format 1 or 2") as caught:
+        insertions(page, board, plan)
+    assert "\n" not in str(caught.value)
+
+
+def test_the_copy_has_pages_symbols_and_settings():
+    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    root = param.values[0]
+    names = {path.relative_to(root.parent).as_posix() for path in project_files(root)}
+    pages = {path.name for path in root.parent.glob("*.sch")}
+    assert pages | {"gafrc", "lepton.conf"} <= names
+    assert {name for name in names if name.endswith(".sym")}
+
+
+def test_mark_and_unmark_give_back_the_bytes(ohmtrail, tmp_path):
+    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    root = param.values[0]
+    copy = tmp_path / "copy"
+    ran = ohmtrail("mark", root, "--rail", "+3.3V", "--out", copy)
+    assert ran.status == 0, ran.err
+    marked = (copy / "gTAG-ucont.sch").read_bytes()
+    assert marked != (root.parent / "gTAG-ucont.sch").read_bytes()
+    assert str(root.parent).encode() not in marked
+    assert ohmtrail("unmark", copy / root.name).status == 0
+    for path in copy.rglob("*.sch"):
+        assert path.read_bytes() == (root.parent / path.name).read_bytes()
+    # saved since: nothing in the file tells the marks
+    ohmtrail("mark", root, "--rail", "+3.3V", "--out", tmp_path / "other")
+    page = tmp_path / "other" / "gTAG-ucont.sch"
+    page.write_bytes(page.read_bytes() + b"L 0 0 1 1 3 0 0 0 -1 -1\n")
+    ran = ohmtrail("unmark", tmp_path / "other" / root.name)
+    assert ran.status == 1
+    assert "cannot be told" in ran.err
+    assert ran.err.count("\n") == 1
