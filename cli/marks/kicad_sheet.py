@@ -5,7 +5,7 @@ Universal Design*, 2008), and no meaning rests on a colour alone: the net is thi
 suspects have a frame and a number, flags a sign and a leader.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from ohmtrail.cli.marks.flags import flag_lines
 from ohmtrail.cli.marks.kicad_dialect import Colour, Line, Style, Text
@@ -237,18 +237,21 @@ class _Sheet:
         self.line((x, y), nearest_on(spot.box, x, y), _LEADER)
         self.text(folded, spot.box, _FLAG_MM, _BLUE)
 
-    def note(self, lines: Sequence[str]) -> None:
+    def note(self) -> None:
         """Put the note where the page is free: smaller, or shorter, on a full page."""
-        first, last = lines[:2], lines[-1]
-        brief = (*first, "What the signs mean stands on the first sheet", last)
+        *told, last = self.plan.note
+        uses = tuple(uses_note(self.sheet.uses))
+        lines = (*told, *uses, last)
+        signs = "What the signs mean stands on the first sheet"
+        brief = (*told[:2], *uses, signs, last)
         sizes = [
-            (told, size, wide)
-            for told in (lines, brief)
+            (text, size, wide)
+            for text in (lines, brief)
             for size in _NOTE_MM
             for wide in _NOTE_WIDE
         ]
-        for told, size_mm, wide in sizes:
-            folded = [row for line in told for row in _fold(line, wide)]
+        for text, size_mm, wide in sizes:
+            folded = [row for line in text for row in _fold(line, wide)]
             box = self.room.free(_size(folded, size_mm))
             if box is not None:
                 self.text(folded, box, size_mm, _BLACK)
@@ -313,5 +316,5 @@ def sheet_marks(
     made.parts()
     made.flags()
     if made.marks or always:
-        made.note((*plan.note, *uses_note(sheet.uses)))
+        made.note()
     return tuple(sorted(made.marks, key=lambda one: isinstance(one, Text)))

@@ -20,7 +20,9 @@ _OFF_PAGE, _OFF_FRAME = 1_000.0, 25.0
 #: The drawing sheet's frame, from the page's edges.
 _FRAME = 12.0
 #: A slanted line is taken as boxes of this size.
-_PIECE = 3.0
+_PIECE, _PIECES_MAX = 3.0, 1_000
+#: Places that are tried for the note along one side of the page, at most.
+_TRIED_MAX = 150
 #: What each millimetre of a leader over something costs.
 _CROSSING = 1.5
 #: What turning away from the wished direction costs, in millimetres.
@@ -85,7 +87,8 @@ class SheetRoom:
     def take_line(self, x1: float, y1: float, x2: float, y2: float) -> None:
         """Note that a line is taken."""
         slanted = x1 != x2 and y1 != y2
-        count = math.ceil(math.hypot(x2 - x1, y2 - y1) / _PIECE) if slanted else 1
+        length = math.hypot(x2 - x1, y2 - y1)
+        count = min(_PIECES_MAX, math.ceil(length / _PIECE)) if slanted else 1
         for at in range(count):
             xs = sorted(x1 + (x2 - x1) * part / count for part in (at, at + 1))
             ys = sorted(y1 + (y2 - y1) * part / count for part in (at, at + 1))
@@ -188,10 +191,11 @@ class SheetRoom:
 
         Notes
         -----
-        Tries a place every four millimetres.
+        Tries a place every four millimetres, or 150 along a side.
         """
         wide, high = size
         margin = _FRAME + 1.0
+        step = max(4.0, max(self.page) / _TRIED_MAX)
         y = margin
         while y + high <= self.page[1] - margin:
             x = margin
@@ -199,8 +203,8 @@ class SheetRoom:
                 box = (x, y, x + wide, y + high)
                 if not self.covered(_padded(box)):
                     return box
-                x += 4.0
-            y += 4.0
+                x += step
+            y += step
         return None
 
     def outside(self, size: tuple[float, float]) -> Box:

@@ -205,3 +205,38 @@ def test_marked_twice_is_refused(tmp_path):
     path, _ = marked(small(tmp_path, 9), tmp_path)
     with pytest.raises(ParseError, match="found marks of an earlier run"):
         insertions(path, load(path), PLAN)
+
+
+def test_a_net_of_one_use_is_named_on_the_drawing_of_all(tmp_path):
+    root, child = Drawing("root"), Drawing("child")
+    root.sheet("left", child)
+    root.sheet("right", child)
+    child.wire((50.8, 50.8), (71.12, 50.8))
+    child.label("X", (50.8, 50.8))
+    child.pad("R1", (71.12, 50.8))
+    path = write(tmp_path, root, child)
+    plan = replace(
+        PLAN,
+        rail="/left/X",
+        nets=("/left/X",),
+        suspects=(Suspect("R1", 1, "all shorted, 84 %"),),
+        cleared=(Cleared("R11", "a short"),),
+        probes=(
+            ProbeMark(2, PLUS, "R1", "1", "/left/X", "OL", "diode"),
+            ProbeMark(5, PLUS, "R11", "1", "/right/X", "OL", "diode"),
+            ProbeMark(7, PLUS, "R99", "1", "/left/X", "OL", "diode"),
+        ),
+    )
+    made = insertions(path, load(path), plan)
+    assert set(made) == {path, tmp_path / "child.kicad_sch"}
+    for file, some in made.items():
+        file.write_bytes(insert(file.read_bytes(), some))
+    texts = texts_in(tmp_path / "child.kicad_sch")
+    assert "only in /left/: /left/X" in texts
+    assert "#1 R1 in /left/: all shorted, 84 %" in texts
+    assert "cleared: R11 in /right/" in texts
+    assert "a:2+ b:5+ diode OL" in texts
+    note = texts_in(path)[-1]
+    assert "Not on these sheets: step 7+" in note
+    told = next(text for text in texts if text.startswith("Marks by"))
+    assert "a = /left/, b = /right/" in " ".join(told.split())
