@@ -13,6 +13,7 @@ from ohmtrail.cli.marks.layout_dialect import (
     layout_dialect_of,
     user_layers,
 )
+from ohmtrail.cli.marks.layout_free import beside, drawn_around
 from ohmtrail.cli.marks.pad_flags import Flag, flags_of, step_lines
 from ohmtrail.cli.marks.room import Box, Room, nearest
 
@@ -98,6 +99,7 @@ def insertions(
             path,
         )
     drawing = _Drawing(layout_dialect_of(data, int(board.version)), layers)
+    drawing.around = drawn_around(data)
     drawing.mark(board, plan)
     newline, indent = drawing.dialect.newline, drawing.dialect.indent
     block = "".join(f"{indent}{item}{newline}" for item in drawing.items)
@@ -130,6 +132,8 @@ class _Drawing:
     layers: tuple[str, str]
     items: list[str] = field(default_factory=list)
     rooms: dict[str, Room] = field(default_factory=dict)
+    #: Beside what it is drawn: other drawings, and the flags so far.
+    around: list[Box] = field(default_factory=list)
 
     def mark(self, board: "Board", plan: "MarkPlan") -> None:
         from ohmtrail.netanalysis.probe_map.bodies import bodies, extent
@@ -202,6 +206,7 @@ class _Drawing:
                 break
         else:  # no room at all: on top of others rather than nowhere
             box = (at[0], at[1] - high, at[0] + wide, at[1])
+        self.around.append(box)
         self._line(at, nearest(box, at), side, _THIN)
         step = _FLAG * _PITCH
         for n, line in enumerate(lines):
@@ -233,17 +238,22 @@ class _Drawing:
 
     def _legend(self, texts: list[str], edges: Box) -> None:
         lines = [line for text in texts for line in wrap(text, _LONG) or [""]]
-        _, top, right, bottom = edges
         step = _LEGEND * _PITCH
-        rows = max(1, int(max(bottom - top, _COLUMN) / step))
-        left = right + _APART
-        while lines:
-            column, lines = lines[:rows], lines[rows:]
+        rows = max(1, int(max(edges[3] - edges[1], _COLUMN) / step))
+        columns = [lines[at : at + rows] for at in range(0, len(lines), rows)]
+        widths = [
+            max(_width(line, _LEGEND) for line in column) + 3 * _LEGEND
+            for column in columns
+        ]
+        size = sum(widths), min(rows, len(lines)) * step
+        outside = [box for box in self.around if not _within(box, edges)]
+        left, top = beside(edges, size, _APART, outside)
+        for column, width in zip(columns, widths, strict=True):
             for n, line in enumerate(column):
                 if line:
                     place = (left, top + n * step, left, top + (n + 1) * step)
                     self._text(line, place, "top", _LEGEND)
-            left += max(_width(line, _LEGEND) for line in column) + 3 * _LEGEND
+            left += width
 
     def _room(self, side: str) -> Room:
         return self.rooms[self._layer(side)]
@@ -276,6 +286,15 @@ class _Drawing:
 def _side(side: str) -> str:
     """Return the side to draw on; what is touched from both is drawn on top."""
     return "bottom" if side == "bottom" else "top"
+
+
+def _within(box: Box, edges: Box) -> bool:
+    return (
+        edges[0] <= box[0]
+        and edges[1] <= box[1]
+        and box[2] <= edges[2]
+        and box[3] <= edges[3]
+    )
 
 
 def _width(text: str, size_mm: float) -> float:

@@ -19,6 +19,8 @@ __all__ = ["LayoutDialect", "layout_dialect_of", "user_layers"]
 #: From these versions on: layer names in quotes and long identifiers; ``(stroke ...)``
 #: for ``(width ...)``; ``uuid``, in quotes, for ``tstamp``.
 _LONG, _STROKES, _UUID = 20200829, 20211229, 20231014
+#: From this version on a bar over a text is ``~{...}``, and a lone tilde is a tilde.
+_TILDE = 20210606
 #: Layers that are free for people; first those that KiCad's own colours show well on
 #: dark and on white (blue), last those that people use most.
 _FREE = (
@@ -76,6 +78,8 @@ class LayoutDialect:
         A mirrored one runs to the left, and is read with the board turned over.
         """
         size, thick = _number(size_mm), _number(size_mm * 0.15)
+        if self.version < _TILDE:
+            text = text.replace("~", "~~")
         just = "left mirror" if mirrored else "left"
         return (
             f"(gr_text {quoted(text)} (at {_place(place)}) {self._layer(layer)}"

@@ -194,3 +194,31 @@ def test_what_the_layout_lacks_is_named_in_its_legend(layout):
     )
     ((_, (one,)),) = insertions(layout, board, lost).items()
     assert "Not in this layout, so not marked: Q999, R998.1" in one.data.decode()
+
+
+@pytest.mark.parametrize(
+    ("version", "shown"), [(4, "~~13"), (20171130, "~~13"), (20211014, "~13")]
+)
+def test_a_tilde_is_no_bar_over_the_text(version, shown):
+    """Up to KiCad 5 a tilde begins a bar, two are a tilde (KiCad's documentation)."""
+    dialect = layout_dialect_of(b"", version)
+    made = dialect.text("5 to 69, ~13", (0, 0), "L", 1.0, "x", mirrored=False)
+    assert f'"5 to 69, {shown}"' in made
+
+
+def test_the_legend_keeps_clear_of_other_drawings(layout):
+    """A note right of the board: the legend goes below it."""
+    board = load(layout)
+    ((_, (one,)),) = insertions(layout, board, _plan(board)).items()
+    text = re.compile(r'gr_text "Marks by a test" \(at ([\d.]+) ([\d.]+)\)')
+    found = text.search(one.data.decode())
+    xs = [x for line in board.outline_mm for x, _ in line]
+    ys = [y for line in board.outline_mm for _, y in line]
+    assert float(found[1]) > max(xs)
+    note = f'(gr_text "Rev C" (at {max(xs) + 30} {min(ys) + 5}) (layer "F.Fab"))\n)\n'
+    data = layout.read_text(encoding="utf-8").rstrip().removesuffix(")")
+    layout.write_text(data + note, encoding="utf-8")
+    board = load(layout)
+    ((_, (one,)),) = insertions(layout, board, _plan(board)).items()
+    found = text.search(one.data.decode())
+    assert float(found[2]) > max(ys)
