@@ -7,8 +7,12 @@ import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from ohmtrail.netanalysis.board import Board
 
 __all__ = ["Job", "command", "job_set", "jobs_of", "word"]
 
@@ -182,13 +186,13 @@ def command(
         raise click.ClickException(
             f"{root}: found no .kicad_sch, expected the root sheet of a KiCad project"
         )
-    net = find_net(load_board(Request(path)), rail)
-    if layout is None:
-        beside = path.with_suffix(".kicad_pcb")
-        layout = str(beside) if beside.is_file() else None
-    for name, file in (("--log", log), ("--with", layout)):
-        if file is not None:
-            read_file(Path(file), 0, name)
+    board = load_board(Request(path))
+    net = find_net(board, rail)
+    layout = layout or _layout_beside(path, board)
+    if log is not None:
+        read_file(Path(log), 0, "--log")
+    if layout is not None:
+        read_file(Path(layout), 0, "--with")
     try:
         made = job_set(
             list(
@@ -204,6 +208,26 @@ def command(
     except ValueError as error:
         raise click.ClickException(str(error)) from error
     write_document(made, out)
+
+
+def _layout_beside(root: Path, board: "Board") -> str | None:
+    """Return the layout of the project, None without one of the same board."""
+    from ohmtrail.cli._errors import warn
+    from ohmtrail.importers import load
+    from ohmtrail.importers._errors import ImporterError
+
+    layout = root.with_suffix(".kicad_pcb")
+    if not layout.is_file():
+        return None
+    try:
+        common = board.part_by_ref.keys() & load(layout).part_by_ref.keys()
+    except ImporterError as error:
+        warn(f"left out: {error}")
+        return None
+    if not common:
+        warn(f"left out: {layout}: has no part in common with {board.name}")
+        return None
+    return str(layout)
 
 
 def _from(root: Path, file: str | None) -> str | None:

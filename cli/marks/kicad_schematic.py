@@ -106,7 +106,7 @@ def _block(sheet: DrawnSheet, marks: tuple[Mark, ...]) -> Insertion:
         )
     end = data.rstrip().rfind(b")")
     dialect = dialect_of(data, sheet.version)
-    name = digest(data)
+    name = f"{digest(data)}/{sheet.path.name}"
     rows = [
         dialect.indent + dialect.write(mark, f"{name}/{number}")
         for number, mark in enumerate(marks)

@@ -228,4 +228,5 @@ def _note(
             yield f"Not framed: {left} further suspects, see 'ohmtrail rank'"
         yield "Thin stroke: cleared of a short so far, and of no more"
     yield "Flag: step of the probe checklist, + red lead, - black, and what to expect"
+    yield "Take the steps in their order: all cold readings come before any power"
     yield "No mark says that the board is safe to power"

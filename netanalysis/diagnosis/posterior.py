@@ -19,7 +19,7 @@ from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
 #: Rows that are fitted at once.
-_CHUNK = 128
+_CHUNK = 64
 #: A first look of so many rounds drops what lies this far behind the best.
 _FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12

@@ -161,3 +161,17 @@ def test_what_is_not_there_is_named(ohmtrail, tmp_path):
     ran = ohmtrail("job-set", "@one_buck", "--rail", "VBUS")
     assert ran.status == 1
     assert "expected the root sheet of a KiCad project" in ran.err
+
+
+def test_a_layout_of_another_board_is_left_out(ohmtrail, tmp_path):
+    root = write_demo(tmp_path)[0]
+    layout = root.with_suffix(".kicad_pcb")
+    layout.write_text("(kicad_pcb (version 20240108))\n", encoding="utf-8")
+    ran = ohmtrail("job-set", root, "--rail", "VMAIN")
+    assert ran.status == 0
+    assert "left out" in ran.err
+    assert "--with" not in ran.out
+    layout.unlink()
+    ran = ohmtrail("job-set", root, "--rail", "VMAIN")
+    assert (ran.status, ran.err) == (0, "")
+    assert "--with" not in ran.out
