@@ -130,10 +130,18 @@ def without_marks(data: bytes) -> bytes:
     -----
     O(length of the file).
     """
+    return without_groups(data, lambda start, end: bool(OURS.search(data, start, end)))
+
+
+def without_groups(data: bytes, ours: Callable[[int, int], bool]) -> bytes:
+    """Return a file without those groups of its one group for which ``ours`` holds.
+
+    It is asked with start and end of each; white space as in `without_marks`.
+    """
     kept: list[bytes] = []
     at = 0
     for start, end in _groups(data):
-        if OURS.search(data, start, end):
+        if ours(start, end):
             head = data[at:start].rstrip(b" \t")
             head = head.removesuffix(b"\n").removesuffix(b"\r")
             kept.append(head)
