@@ -7,8 +7,8 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from ohmtrail.cli.marks.insertions import Insertion
-from ohmtrail.cli.marks.kicad_dialect import OURS
 from ohmtrail.cli.marks.layout_dialect import (
+    OUR_DRAWING,
     LayoutDialect,
     layout_dialect_of,
     user_layers,
@@ -85,7 +85,7 @@ def insertions(
     data = first_bytes(path, MAX_BYTES)
     if data.startswith(b"\x1f\x8b"):
         raise ParseError("found a gzipped layout, expected it unpacked", path)
-    if OURS.search(data):
+    if without_marks(data) is not None:
         raise ParseError(
             "found marks of an earlier run, expected the original ('ohmtrail unmark' "
             "takes them out)",
@@ -112,15 +112,18 @@ def insertions(
 def without_marks(data: bytes) -> bytes | None:
     """Return a layout that KiCad has written anew since, with the marks taken out.
 
-    None if no mark can be told: layouts of KiCad 4 and 5 name no drawing.
+    None if it holds none.
 
     Notes
     -----
     O(length of the file).
     """
-    from ohmtrail.cli.marks.kicad_schematic import without_marks as without_groups
+    from ohmtrail.cli.marks.kicad_schematic import without_groups
 
-    return without_groups(data) if OURS.search(data) else None
+    left = without_groups(
+        data, lambda start, end: bool(OUR_DRAWING.match(data, start, end))
+    )
+    return left if len(left) < len(data) else None
 
 
 @dataclass(slots=True)

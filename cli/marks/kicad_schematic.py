@@ -1,7 +1,7 @@
 """Marks in KiCad schematics, version 6 to 10."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 

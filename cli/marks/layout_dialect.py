@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from ohmtrail.cli.marks.kicad_dialect import TAG, quoted
 
-__all__ = ["LayoutDialect", "layout_dialect_of", "user_layers"]
+__all__ = ["OUR_DRAWING", "LayoutDialect", "layout_dialect_of", "user_layers"]
 
 #: From these versions on: layer names in quotes and long identifiers; ``(stroke ...)``
 #: for ``(width ...)``; ``uuid``, in quotes, for ``tstamp``.
@@ -34,6 +34,18 @@ _ROW = re.compile(
     rb'\(\s*\d+\s+"?((?:User\.[1-9]|(?:Cmts|Eco[12]|Dwgs)\.User))"?\s'
     rb"(" + _INSIDE + rb")\)",
     re.DOTALL,
+)
+
+
+#: A mark, in any version: before version 6 an identifier was a time of day in seconds,
+#: and ours is one of March 2029; later versions write it on with zeros before it.
+OUR_DRAWING = re.compile(
+    rb'\(gr_(?:line|text)\b(?:[^"]|"(?:[^"\\]|\\.)*")*?\((?:uuid|tstamp)\s+"?(?:'
+    + f"{TAG[:8]}-{TAG[8:]}-8[-0-9a-f]+|".encode()
+    + rb"(?:00000000-0000-0000-0000-0000)?"
+    + TAG[:4].encode()
+    + rb'[0-9A-F]{4})"?\s*\)',
+    re.DOTALL | re.IGNORECASE,
 )
 
 
@@ -91,9 +103,9 @@ class LayoutDialect:
         return f'(layer "{layer}")' if self.version >= _LONG else f"(layer {layer})"
 
     def _identifier(self, name: str) -> str:
-        if self.version < _LONG:
-            return ""
         digits = uuid.uuid5(uuid.NAMESPACE_OID, name).hex
+        if self.version < _LONG:
+            return f" (tstamp {TAG[:4].upper()}{digits[:4].upper()})"
         long = uuid.UUID(f"{TAG}8{digits[13:16]}8{digits[17:]}")
         if self.version >= _UUID:
             return f' (uuid "{long}")'
