@@ -1,7 +1,7 @@
 """What the readings make of every hypothesis: probabilities that sum to one."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -191,8 +191,8 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         if row[i]:
             groups.setdefault(int(row[i]), []).append(first[i])
     best = list(groups.values())
-    prior = [float(np.logaddexp.reduce([m.log_prior for m in g])) for g in best]
-    others = [[best[j] for j in mine] for mine in _partners(one, list(groups), prior)]
+    partners = _partners(case, one, list(groups), best)
+    others = [[best[j] for j in mine] for mine in partners]
     pairs = combined(best[:_BEST], others, case.chains, case.pieces)
     sets = [one]
     if pairs:
@@ -245,24 +245,48 @@ def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Po
 
 
 def _partners(
-    one: _Set, rows: Sequence[int], prior: Sequence[float]
+    case: Case, one: _Set, rows: Sequence[int], best: Sequence[Sequence[Hypothesis]]
 ) -> list[list[int]]:
     """Return, for each of the best rows, with which rows to pair it.
 
-    The likeliest ones, and those that explain the readings that it leaves odd: each
-    reading is counted for whichever of the two explains it better.
+    The likeliest ones, and those that explain what it leaves odd: each reading is
+    counted for whichever of the two explains it better, against a partner what a
+    healthy board explains and it does not, for it a power-up or heat that the first
+    alone does not explain.
     """
-    deviation = one.group.fitted.deviation[list(rows)]
+    prior = [float(np.logaddexp.reduce([m.log_prior for m in g])) for g in best]
+    deviation = one.group.fitted.deviation
     fits = -0.5 * np.minimum(np.abs(deviation), _ODDEST) ** 2
+    harm = np.minimum(fits - fits[0], 0.0).sum(1)[list(rows)]
+    fits = fits[list(rows)]
     usual = list(range(min(_OTHERS, len(rows))))
+    told = _told_of(case)
     made = []
     for i in range(min(_BEST, len(rows))):
         gain = np.maximum(fits - fits[i], 0.0).sum(1)
-        score = np.where(gain > _EXPLAINED, gain + np.array(prior), -np.inf)
+        if told is not None:
+            alone = told(best[i][0])
+            gain += [
+                told(Hypothesis((*best[i][0].faults, *two[0].faults))) - alone
+                for two in best
+            ]
+        score = np.where(gain > _EXPLAINED, gain + harm + np.array(prior), -np.inf)
         order = np.argsort(-score)[:_ODD_MAX]
         more = [int(j) for j in order if np.isfinite(score[j])]
         made.append(list(dict.fromkeys((*usual, *more))))
     return made
+
+
+def _told_of(case: Case) -> Callable[[Hypothesis], float] | None:
+    """Return what power-ups and injections say of a hypothesis, None if none were."""
+    known = injections(case)
+    powered = any(
+        one.event.action == "power" and i > case.died_at
+        for i, one in enumerate(case.timeline.placed)
+    )
+    if not known and not powered:
+        return None
+    return lambda one: power_evidence(case, one) + heat_evidence(case, known, one)
 
 
 def _weigh(
@@ -277,9 +301,6 @@ def _weigh(
     prior = np.full(len(batch.path), -math.inf)
     for i, one in enumerate(hypotheses):
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
-    known = injections(case)
-    told = [
-        power_evidence(case, one) + heat_evidence(case, known, one)
-        for one in hypotheses
-    ]
+    told_of = _told_of(case)
+    told = [told_of(one) if told_of is not None else 0.0 for one in hypotheses]
     return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row, told)
