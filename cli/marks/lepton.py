@@ -72,7 +72,7 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
     made: dict[Path, list[Insertion]] = {}
     for number, (sheet, frame) in enumerate(drawn_pages(path)):
         marks = sheet_marks(sheet, plan, always=number == 0)
-        if not marks or sheet.path in made:
+        if not marks:
             continue
         data = first_bytes(sheet.path, MAX_BYTES)
         if data.startswith(b"\x1f\x8b"):
@@ -83,15 +83,19 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
                 "in Lepton, save it, and mark that)",
                 sheet.path,
             )
-        made[sheet.path] = [_block(data, marks, frame)]
+        # A page may be part of several blocks, each with its marks.
+        first = sheet.path not in made
+        made.setdefault(sheet.path, []).append(_block(data, marks, frame, first))
     return made
 
 
-def _block(data: bytes, marks: tuple[Mark, ...], frame: Frame) -> Insertion:
+def _block(
+    data: bytes, marks: tuple[Mark, ...], frame: Frame, first: bool
+) -> Insertion:
     newline = "\r\n" if b"\r\n" in data else "\n"
     rows = [row for mark in marks for row in _rows(mark, frame)]
     text = "".join(row + newline for row in rows)
-    if not data.endswith(b"\n"):
+    if first and not data.endswith(b"\n"):
         text = newline + text
     return Insertion(len(data), text.encode("utf-8"))
 

@@ -4,6 +4,7 @@ import os
 import shutil
 import stat
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from _oracles import absent_params, corpus_files, program
 
 from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
 from ohmtrail.cli.marks.lepton import insertions, project_files
+from ohmtrail.cli.marks.plan import PLUS, ProbeMark, Suspect
 from ohmtrail.importers import load
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.lepton.drawn import drawn_pages
@@ -215,3 +217,67 @@ def test_mark_and_unmark_give_back_the_bytes(ohmtrail, tmp_path):
     assert ran.status == 1
     assert "cannot be told" in ran.err
     assert ran.err.count("\n") == 1
+
+
+BLOCK = """C {x} 1000 1 0 0 EMBEDDEDchannel.sym
+[
+P {x} 1000 {x} 1300 1 0 0
+{{
+T 1000 1000 5 8 0 0 0 0 1
+pinnumber=1
+T 1000 1000 5 8 0 0 0 0 1
+pinlabel=VIN
+}}
+]
+{{
+T 1200 1300 5 10 1 1 0 0 1
+refdes={ref}
+T 1200 1500 5 10 0 1 0 0 1
+source=channel.sch
+}}
+N {x} 1000 {x} 600 4
+{{
+T 2100 1050 5 10 1 1 0 0 1
+netname={net}
+}}
+"""
+PORT = """C 3000 1000 1 0 0 EMBEDDEDio.sym
+[
+P 2600 1000 2900 1000 1 0 0
+{
+T 2600 1000 5 8 0 0 0 0 1
+pinnumber=1
+}
+]
+{
+T 3000 1300 5 10 1 1 0 0 1
+refdes=VIN
+}
+"""
+
+
+def test_a_page_used_twice_names_the_use(tmp_path):
+    """R1 of block S1 is suspected, and only there the wire is on the net."""
+    page = tmp_path / "top.sch"
+    blocks = BLOCK.format(x=2000, ref="S1", net="VA")
+    blocks += BLOCK.format(x=5000, ref="S2", net="VB")
+    page.write_text("v 20201216 2\n" + blocks, encoding="utf-8")
+    inner = tmp_path / "channel.sch"
+    inner.write_text(DIVIDER.split("{\nT 2100")[0] + PORT, encoding="utf-8")
+    board = load(page)
+    refs = {part.ref for part in board.parts}
+    assert refs == {"S1/R1", "S2/R1"}
+    plan = replace(
+        schematic_plan(board),
+        rail="VA",
+        nets=("VA",),
+        suspects=(Suspect("S1/R1", 1, "open, 90 %"),),
+        cleared=(),
+        probes=(ProbeMark(3, PLUS, "S2/R1", "2", "VB", "5 \u03a9", "resistance"),),
+    )
+    made = insertions(page, board, plan)
+    text = made[inner][0].data.decode()
+    assert "#1 S1/R1 in /S1/: open, 90 %" in text
+    assert "only in /S1/: VA" in text
+    assert "S2:3+ 5 \u03a9" in text
+    assert "L 2000 1000 2600 1000 21 43 1 0 -1 -1" in text

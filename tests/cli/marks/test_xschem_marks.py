@@ -4,6 +4,7 @@ import re
 import shutil
 import stat
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from _oracles import absent, absent_params, program
 from _xschem import spice_of
 
 from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
+from ohmtrail.cli.marks.plan import PLUS, ProbeMark, Suspect
 from ohmtrail.cli.marks.xschem import insertions, project_files, without_marks
 from ohmtrail.importers import load
 from ohmtrail.importers._errors import ParseError
@@ -203,3 +205,51 @@ def test_installed_schematics_are_left_alone(ohmtrail, tmp_path):
     assert HOSTILE not in marked
     assert ohmtrail("unmark", tmp_path / "copy" / root.name).status == 0
     assert (tmp_path / "copy" / root.name).read_bytes() == root.read_bytes()
+
+
+SUB_SYMBOL = """v {xschem version=2.8.1 file_version=1.0}
+K {type=subcircuit
+format="@name @pinlist @symname"
+template="name=x1"}
+B 5 -2.5 -32.5 2.5 -27.5 {name=VIN dir=inout}
+"""
+SUB = """v {xschem version=2.8.1 file_version=1.0}
+N 0 -60 0 -30 {}
+C {r.sym} 0 0 0 0 {name=R1 value=4.7k}
+C {devices/iopin.sym} 0 -60 0 0 {name=p1 lab=VIN}
+"""
+TOP = """v {xschem version=2.8.1 file_version=1.0}
+N 0 -60 0 -30 {}
+N 100 -60 100 -30 {}
+C {channel.sym} 0 0 0 0 {name=x1}
+C {channel.sym} 100 0 0 0 {name=x2}
+C {devices/lab_pin.sym} 0 -60 0 0 {name=l1 lab=VA}
+C {devices/lab_pin.sym} 100 -60 0 0 {name=l2 lab=VB}
+"""
+
+
+def test_a_schematic_used_twice_names_the_use(page):
+    """R1 of the first use is suspected, and only there the wire is on the net."""
+    folder = page.parent
+    (folder / "channel.sym").write_text(SUB_SYMBOL, encoding="utf-8")
+    (folder / "channel.sch").write_text(SUB, encoding="utf-8")
+    page.write_text(TOP, encoding="utf-8")
+    board = load(page)
+    plan = schematic_plan(board)
+    made = insertions(
+        page,
+        board,
+        replace(
+            plan,
+            rail="VA",
+            nets=("VA",),
+            suspects=(Suspect("x1/R1", 1, "open, 90 %"),),
+            cleared=(),
+            probes=(ProbeMark(3, PLUS, "x2/R1", "1", "VB", "5 Ohm", "resistance"),),
+        ),
+    )
+    assert {path.name for path in made} == {"page.sch", "channel.sch"}
+    text = made[folder / "channel.sch"][0].data.decode()
+    assert "#1 x1/R1 in /x1/: open, 90 %" in text.replace("}", " ").replace("\n", " ")
+    assert "only in /x1/: VA" in text
+    assert "T {x2:3+ resistance 5 Ohm}" in text
