@@ -36,7 +36,7 @@ def looks_like(head: bytes) -> str:
     Parameters
     ----------
     head : bytes
-        The first bytes, some of them at least not blank.
+        The first bytes; behind a byte order mark some of them are not blank.
 
     Examples
     --------

@@ -119,8 +119,7 @@ def recognise(path: str | Path) -> Importer:
     path = Path(path)
     head = read_head(path, _HEAD_BYTES)
     table = importers()
-    if not head.strip():
-        raise ImporterError(f"{path}: found an empty file, expected a design")
+    _not_empty(head, path)
     claims = [importer for importer in table.values() if importer.sniff(head)]
     if len(claims) > 1:
         suffixes = [s.lower() for s in path.suffixes]
@@ -171,9 +170,14 @@ def load(path: str | Path, format: str | None = None) -> Board:
         raise UnknownFormatError(
             f"no format {format!r}; there are {', '.join(table)}{hint}"
         )
-    if not read_head(path, _HEAD_BYTES).strip():
-        raise ImporterError(f"{path}: found an empty file, expected a design")
+    _not_empty(read_head(path, _HEAD_BYTES), path)
     return _read(table[format], path)
+
+
+def _not_empty(head: bytes, path: Path) -> None:
+    """Refuse a file of blanks, or of a byte order mark alone."""
+    if not head.removeprefix(b"\xef\xbb\xbf").strip():
+        raise ImporterError(f"{path}: found an empty file, expected a design")
 
 
 def _read(importer: Importer, path: Path) -> Board:

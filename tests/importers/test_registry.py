@@ -89,7 +89,7 @@ def test_no_file_a_folder_an_empty_file(tmp_path):
     assert error(tmp_path / "none.net") == "FILE: no such file"
     assert error(tmp_path) == "FILE: found a directory, expected a file"
     path = tmp_path / "e.net"
-    for nothing in b"", b"\n \n":
+    for nothing in b"", b"\n \n", b"\xef\xbb\xbf\n":
         path.write_bytes(nothing)
         assert error(path) == "FILE: found an empty file, expected a design"
         assert error(path, format="pin_table") == (
