@@ -76,9 +76,11 @@ def read(path: Path) -> Board:
                     path,
                     number,
                 )
-            elif section != "REMARK":
+            else:
                 netlist.pass_over(f"line of section {section[:20]}", number)
             continue
+        if match[1].strip().upper() == "REMARK":
+            continue  # a comment: the section goes on
         section = match[1].strip().upper()
         if section == "SIGNAL":
             # KiCad writes names with blanks as they are.

@@ -213,6 +213,16 @@ def test_pads(read, end):
     assert [u.what for u in board.unused] == ["rule after the name of a signal"]
 
 
+def test_remarks_in_a_pads_list_end_no_section(read):
+    # PADS ASCII: *REMARK* is a comment of one line, and stands in any section.
+    remarked = PADS.replace("*PART*\n", "*PART*\n*REMARK* REF TYPE@DECAL\n").replace(
+        "GATE\n", "GATE\n*REMARK* PART.PIN\n"
+    )
+    assert remarked.count("*REMARK*") == 3
+    assert board_nodes(read(remarked)) == board_nodes(read(PADS))
+    assert read(remarked).parts == read(PADS).parts
+
+
 @pytest.mark.parametrize(
     ("text", "format", "message"),
     [
@@ -232,6 +242,7 @@ def test_pads(read, end):
         ("*PADS*\nx\n", "pads_netlist", "2: found 'x', expected '*PART*'"),
         ("*PADS*\n", "pads_netlist", "found no section"),
         (PADS.replace("GATE\n", "\n"), "pads_netlist", "expected a name after it"),
+        ("*PADS*\n*REMARK* a\nb\n", "pads_netlist", "3: found 'b', expected '*PART*'"),
         (PADS.replace("Q1.4", "Q14"), "pads_netlist", "8: found 'Q14'"),
         (PADS.replace("R.1 R", "Q1 R"), "pads_netlist", "5: found Q1 again"),
     ],
