@@ -11,6 +11,7 @@ from ohmtrail.importers._xml import ElementError, find, number, required
 from ohmtrail.importers.eagle._device import find_library
 from ohmtrail.importers.eagle._library import Pad, read_libraries
 from ohmtrail.importers.eagle._outline import outline
+from ohmtrail.importers.eagle._scope import variant_of
 from ohmtrail.netanalysis.board import Board, Part, Pin, Unused, make_board
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ def _part(
     pads: tuple[Pad, ...],
     library: str,
     nets: dict[tuple[str, str], str],
+    variant: str,
 ) -> Part:
     ref = required(element, "name")
     x, y = number(element, "x"), number(element, "y")
@@ -75,12 +77,18 @@ def _part(
         required(item, "name"): item.get("value", "")
         for item in find(element, "attribute")
     }
+    value = element.get("value", "")
+    fitted = element.get("populate") != "no"
+    for item in find(element, "variant") if variant else ():
+        if item.get("name") == variant:
+            fitted = item.get("populate") != "no"
+            value = item.get("value", value)
     return Part(
         ref=ref,
-        value=element.get("value", ""),
+        value=value,
         pins=tuple(pins.values()),
         footprint=f"{library}:{required(element, 'package')}",
-        fitted=element.get("populate") != "no",
+        fitted=fitted,
         fields=tuple((key, text) for key, text in fields.items() if text),
         x_mm=x,
         y_mm=-y + 0.0,
@@ -111,7 +119,7 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
     -----
     O(size).  Of drawings the edges of the board are read; copper is counted.
     """
-    libraries = read_libraries(drawing)
+    libraries, variant = read_libraries(drawing), variant_of(drawing)
     nets: dict[tuple[str, str], str] = {}
     elements = {
         required(one, "name"): one for one in find(drawing, "elements", "element")
@@ -151,7 +159,7 @@ def read_board(drawing: "Element", path: Path, version: str) -> Board:
             raise ElementError(
                 f"found package {package!r}, which library {library.name!r} lacks", one
             )
-        part = _part(one, library.packages[package], library.name, nets)
+        part = _part(one, library.packages[package], library.name, nets, variant)
         if part.ref in parts:
             raise ElementError(f"found element {part.ref} again", one)
         if not part.pins:

@@ -8,7 +8,7 @@ from ohmtrail.importers._xml import ElementError, find, required
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
-__all__ = ["Drawn", "ModuleInstance", "Scope", "Wiring", "read_scope"]
+__all__ = ["Drawn", "ModuleInstance", "Scope", "Wiring", "read_scope", "variant_of"]
 
 _NETS_MAX = 500_000
 
@@ -105,6 +105,15 @@ def _wire(wiring: Wiring, element: "Element") -> None:
                 pins.append((part, gate, pin))
 
 
+def variant_of(drawing: "Element") -> str:
+    """Return the assembly variant that a drawing has chosen, "" for none."""
+    variant = ""
+    for one in find(drawing, "variantdefs", "variantdef"):
+        if one.get("current") == "yes":
+            variant = one.get("name", "")
+    return variant
+
+
 def read_scope(element: "Element") -> Scope:
     """Read ``<schematic>`` or ``<module>``.
 
@@ -158,10 +167,6 @@ def read_scope(element: "Element") -> Scope:
                 )
         for one in find(sheet, "busses", "bus"):
             _wire(buses.setdefault(required(one, "name"), Wiring()), one)
-    variant = ""
-    for one in find(element, "variantdefs", "variantdef"):
-        if one.get("current") == "yes":
-            variant = one.get("name", "")
     return Scope(
         name=element.get("name", "") if element.tag == "module" else "",
         parts=parts,
@@ -172,5 +177,5 @@ def read_scope(element: "Element") -> Scope:
             required(port, "name") for port in find(element, "ports", "port")
         ),
         sheets=count,
-        variant=variant,
+        variant=variant_of(element),
     )

@@ -180,6 +180,28 @@ def test_a_board(tmp_path):
     )
 
 
+def test_a_board_in_a_variant(tmp_path):
+    # eagle.dtd: <board> has variantdefs, an <element> (attribute*, variant*).
+    text = BOARD.replace(
+        "<elements>",
+        """<variantdefs>
+<variantdef name="A" current="yes"/><variantdef name="B"/></variantdefs><elements>""",
+    )
+    text = text.replace(
+        '<attribute name="OFF"/>',
+        '<attribute name="OFF"/><variant name="A" populate="no"/>'
+        '<variant name="B" value="OTHER"/>',
+    ).replace(
+        'populate="no" rot="R180"/>',
+        'populate="no" rot="R180"><variant name="A" value="2k2"/></element>',
+    )
+    q1, r1 = read(tmp_path, text, "pump.brd").parts
+    assert (q1.fitted, q1.value) == (False, "FET")
+    assert (r1.fitted, r1.value) == (True, "2k2")
+    q1, r1 = read(tmp_path, text.replace(' current="yes"', ""), "pump.brd").parts
+    assert (q1.fitted, q1.value, r1.fitted, r1.value) == (True, "FET", False, "1k")
+
+
 # Real designs -----------------------------------------------------------------
 
 REAL = {
