@@ -51,6 +51,11 @@ def _marked(path: Path) -> tuple[bytes, list]:
     return insert(path.read_bytes(), some), some
 
 
+#: One or two of each version: a picture takes as long as a netlist.
+PICTURED = (
+    "BLDC_4 TERES-PCB5-KEYBOARD_Rev.A mppt-2420-hc MPPT_charger_20A StickHub ecc83-pp"
+    " moteus_c1 mjpower_ss bitaxeSupra audio RoyalBlue54L-NFC-Antenna bms-c1"
+).split()
 LAYOUTS = corpus_files("boards/**/*.kicad_pcb*", "demos/**/*.kicad_pcb*")
 
 
@@ -68,6 +73,8 @@ def test_kicad_finds_the_same_board_and_draws_the_marks(path, tmp_path):
     assert after.read_bytes() == before.read_bytes()
     layers = user_layers(original)
     assert layers is not None
+    if plain.stem not in PICTURED:
+        return
     picture = tmp_path / "marks.svg"
     svg = ("pcb", "export", "svg", "--mode-single", "--layers", ",".join(layers))
     _kicad(kicad, *svg, plain, "-o", picture)
