@@ -19,8 +19,10 @@ _OVERLAP = 8.0
 _OFF_PAGE, _OFF_FRAME = 1_000.0, 25.0
 #: The drawing sheet's frame, from the page's edges.
 _FRAME = 12.0
-#: A slanted line is taken as boxes of this size.
+#: A slanted line is taken as boxes of this size, one of more than so many not at all.
 _PIECE, _PIECES_MAX = 3.0, 1_000
+#: So many boxes larger than some hundred cells are heeded.
+_LARGE_MAX = 100
 #: Places that are tried for the note along one side of the page, at most.
 _TRIED_MAX = 150
 #: What each millimetre of a leader over something costs.
@@ -79,7 +81,8 @@ class SheetRoom:
         """Note that a box is taken."""
         box = _wide(box)
         if (box[2] - box[0] + _CELL) * (box[3] - box[1] + _CELL) > 400 * _CELL**2:
-            self._large.append(box)
+            if len(self._large) < _LARGE_MAX:
+                self._large.append(box)
             return
         for cell in self._near(box):
             self._cells.setdefault(cell, []).append(box)
@@ -88,7 +91,9 @@ class SheetRoom:
         """Note that a line is taken."""
         slanted = x1 != x2 and y1 != y2
         length = math.hypot(x2 - x1, y2 - y1)
-        count = min(_PIECES_MAX, math.ceil(length / _PIECE)) if slanted else 1
+        count = math.ceil(length / _PIECE) if slanted else 1
+        if count > _PIECES_MAX:
+            return
         for at in range(count):
             xs = sorted(x1 + (x2 - x1) * part / count for part in (at, at + 1))
             ys = sorted(y1 + (y2 - y1) * part / count for part in (at, at + 1))
