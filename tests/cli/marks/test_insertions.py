@@ -6,7 +6,6 @@ from hypothesis import strategies as st
 
 from ohmtrail.cli.marks.insertions import Insertion, insert, spans_of, take_out
 
-
 SOME = st.lists(st.tuples(st.integers(0, 99), st.binary(max_size=8)), max_size=6)
 
 
