@@ -17,7 +17,7 @@ from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import MAX_BYTES, first_bytes
 from ohmtrail.netanalysis.board import Board
 
-__all__ = ["insertions", "project_files"]
+__all__ = ["insertions", "project_files", "without_marks"]
 
 #: Number in the map by a mark's colour elsewhere.  The net: violet or yellow (junction,
 #: for what is orange on the screen is not printed); suspects: red (attribute without
@@ -34,6 +34,11 @@ _COLOURS = {
 _DASH = 60
 #: Mils in a point of a text's size, times the share of it that a capital is high.
 _POINT = 10.0
+#: Attribute that tells a mark from the rest: of a text it is the name, and only the
+#: value is shown; to a line it is attached, and not shown.
+_NAME = "ohmtrail"
+_TAGGED = f"{_NAME}=".encode()
+_TAG_SIZE = 8
 #: Lines hide what is under them, so they are thinner than where they do not.
 _THIN = 0.6
 _VERSION = re.compile(rb"v\s+\d+\s+([12])\b")
@@ -60,8 +65,8 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
     Raises
     ------
     ImporterError
-        As reading the board, for a gzipped page, and for one of before 2002, which
-        knows no width of lines.
+        As reading the board, for a page that is gzipped or marked, and for one of
+        before 2002, which knows no width of lines.
 
     Notes
     -----
@@ -81,6 +86,12 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
             raise ParseError(
                 "found a page of an old version, expected file format 1 or 2 (open it "
                 "in Lepton, save it, and mark that)",
+                sheet.path,
+            )
+        if without_marks(data) is not None:
+            raise ParseError(
+                "found marks of an earlier run, expected the original ('ohmtrail "
+                "unmark' takes them out)",
                 sheet.path,
             )
         # A page may be part of several blocks, each with its marks.
@@ -109,22 +120,48 @@ def _rows(mark: Mark, frame: Frame) -> list[str]:
         width = max(1, round(style.width_mm / frame.unit_mm * _THIN))
         dash = f"2 {_DASH} {_DASH}" if style.stroke == "dash" else "0 -1 -1"
         colour = _COLOURS.get(style.colour[:3], 3)
-        return [f"L {ax} {ay} {bx} {by} {colour} {width} 1 {dash}"]
+        line = f"L {ax} {ay} {bx} {by} {colour} {width} 1 {dash}"
+        tag = f"T {ax} {ay} 5 {_TAG_SIZE} 0 0 0 0 1"
+        return [line, "{", tag, f"{_NAME}=mark", "}"]
     x, y = map(round, frame.to_units(mark.x_mm, mark.y_mm))
     size = max(2, round(mark.size_mm / frame.unit_mm / _POINT))
     colour = _COLOURS.get(mark.colour[:3], 5)
-    lines = [_plain(line) for line in mark.text.split("\n")]
-    return [f"T {x} {y} {colour} {size} 1 0 0 0 {len(lines)}", *lines]
+    first, *more = mark.text.split("\n")
+    head = f"T {x} {y} {colour} {size} 1 1 0 0 {1 + len(more)}"
+    return [head, f"{_NAME}={first.lstrip() or '-'}", *more]
 
 
-def _plain(line: str) -> str:
-    """Return a line of text that nobody takes for an attribute.
+def without_marks(data: bytes) -> bytes | None:
+    """Return a page that was saved anew since, with the marks taken out.
 
-    ``name=value`` without blanks would be one.
+    None if it holds none.
 
-    Examples
-    --------
-    >>> _plain("net=GND:1")
-    'net = GND:1'
+    Notes
+    -----
+    O(length of the file).
     """
-    return re.sub(r" ?= ?", " = ", line)
+    lines = data.splitlines(keepends=True)
+    kept: list[bytes] = []
+    at = 0
+    while at < len(lines):
+        taken = _marked_at(lines, at)
+        if not taken:
+            kept.append(lines[at])
+        at += taken or 1
+    return b"".join(kept) if len(kept) < len(lines) else None
+
+
+def _marked_at(lines: list[bytes], at: int) -> int:
+    """Return how many lines from here on are a mark, 0 for none."""
+    if lines[at].startswith(b"T "):
+        words = lines[at].split()
+        if len(words) == 10 and _is(lines, at + 1, _TAGGED) and words[9].isdigit():
+            return 1 + int(words[9])
+    if lines[at].startswith(b"L ") and _is(lines, at + 1, b"{"):
+        if _is(lines, at + 3, _TAGGED + b"mark") and _is(lines, at + 4, b"}"):
+            return 5
+    return 0
+
+
+def _is(lines: list[bytes], at: int, start: bytes) -> bool:
+    return at < len(lines) and lines[at].startswith(start)

@@ -13,7 +13,7 @@ from _mark_plans import schematic_plan
 from _oracles import absent_params, corpus_files, program
 
 from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
-from ohmtrail.cli.marks.lepton import insertions, project_files
+from ohmtrail.cli.marks.lepton import insertions, project_files, without_marks
 from ohmtrail.cli.marks.plan import PLUS, ProbeMark, Suspect
 from ohmtrail.importers import load
 from ohmtrail.importers._errors import ParseError
@@ -152,14 +152,22 @@ def test_marks_of_a_small_page(tmp_path):
     # the wire of VBUS and the pin that reaches it, thick, in the colour of the net
     assert "L 2000 1000 2600 1000 21 43 1 0 -1 -1" in rows
     assert "L 2000 1000 1700 1000 21 43 1 0 -1 -1" in rows
-    assert any(row.startswith("#1 R1: all shorted, 84 %") for row in rows)
-    # no line of a text is an attribute
-    assert not [row for row in rows if "=" in row and " = " not in row]
+    assert any(row.startswith("ohmtrail=#1 R1: all shorted, 84 %") for row in rows)
+    # Each text and each line is tagged.
+    lines = added.count("\n{\n")
+    assert lines == sum(row.startswith("L ") for row in rows)
+    assert added.count("\nohmtrail=") == sum(row.startswith("T ") for row in rows)
     # every text states how many lines it has
     at = 0
     while at < len(rows):
-        assert rows[at][0] in "LT", rows[at]
+        assert rows[at] in "{}" or rows[at][0] in "LT", rows[at]
         at += 1 + (int(rows[at].split()[9]) if rows[at][0] == "T" else 0)
+    assert without_marks(marked) == original
+    assert without_marks(original) is None
+    page.write_bytes(marked)
+    board = load(page)
+    with pytest.raises(ParseError, match="found marks of an earlier run"):
+        insertions(page, board, schematic_plan(board))
 
 
 @pytest.mark.parametrize("end", ["\n", "\r\n"])
@@ -209,14 +217,13 @@ def test_mark_and_unmark_give_back_the_bytes(ohmtrail, tmp_path):
     assert ohmtrail("unmark", copy / root.name).status == 0
     for path in copy.rglob("*.sch"):
         assert path.read_bytes() == (root.parent / path.name).read_bytes()
-    # saved since: nothing in the file tells the marks
+    # saved since, with a line of somebody's own: that stays
     ohmtrail("mark", root, "--rail", "+3.3V", "--out", tmp_path / "other")
     page = tmp_path / "other" / "gTAG-ucont.sch"
-    page.write_bytes(page.read_bytes() + b"L 0 0 1 1 3 0 0 0 -1 -1\n")
-    ran = ohmtrail("unmark", tmp_path / "other" / root.name)
-    assert ran.status == 1
-    assert "cannot be told" in ran.err
-    assert ran.err.count("\n") == 1
+    own = b"L 0 0 1 1 3 0 0 0 -1 -1\n"
+    page.write_bytes(page.read_bytes() + own)
+    assert ohmtrail("unmark", tmp_path / "other" / root.name).status == 0
+    assert page.read_bytes() == (root.parent / page.name).read_bytes() + own
 
 
 BLOCK = """C {x} 1000 1 0 0 EMBEDDEDchannel.sym
