@@ -125,6 +125,42 @@ def test_lepton_draws_the_marks(tmp_path):
     assert pictures[1].count("<path") > pictures[0].count("<path") + 20
 
 
+_SAVE = """
+(use-modules (lepton page) (ice-9 textual-ports))
+(define (save name)
+  (call-with-output-file (string-append name ".saved")
+    (lambda (port)
+      (display (page->string
+                (string->page name (call-with-input-file name get-string-all)))
+               port))))
+(for-each save '("plain.sch" "marked.sch"))
+"""
+
+
+def test_what_lepton_saved_loses_the_marks_alone(tmp_path):
+    """Expected value: the original, saved by Lepton."""
+    lepton = program("lepton-cli")
+    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    root = _copy(param.values[0], tmp_path)
+    page = root.with_name("gTAG-ucont.sch")
+    original, marked, _ = _mark(root)[page]
+    (root.parent / "plain.sch").write_bytes(original)
+    (root.parent / "marked.sch").write_bytes(marked)
+    (root.parent / "save.scm").write_text(_SAVE, encoding="utf-8")
+    subprocess.run(
+        [lepton, "shell", "-s", "save.scm"],
+        cwd=root.parent,
+        env={**os.environ, "GUILE_AUTO_COMPILE": "0"},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        check=True,
+        timeout=120,
+    )
+    saved = (root.parent / "marked.sch.saved").read_bytes()
+    assert saved.count(b"ohmtrail=") > 40
+    assert without_marks(saved) == (root.parent / "plain.sch.saved").read_bytes()
+
+
 def test_every_pin_lies_where_the_netlister_connects_it():
     """A wire's net is that of the pins at its ends, on every page of a real design."""
     (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")

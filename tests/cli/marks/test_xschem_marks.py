@@ -99,6 +99,31 @@ def test_xschem_draws_the_marks(name, tmp_path):
         assert after.count(lines) > before.count(lines), layer
 
 
+def _saved(path: Path, out: Path, folder: Path) -> bytes:
+    """Have xschem read a schematic and save it under another name."""
+    (folder / "rc").write_text("set netlist_type spice\n", encoding="utf-8")
+    subprocess.run(
+        [program("xschem"), "--rcfile", "rc", "-r", "-x", path],
+        input=f"proc save_file_dialog args {{return {out}}}\nxschem saveas\nexit\n",
+        text=True,
+        capture_output=True,
+        timeout=60,
+        cwd=folder,
+    )
+    return out.read_bytes()
+
+
+def test_what_xschem_saved_loses_the_marks_alone(tmp_path):
+    """Expected value: the original, saved by xschem."""
+    root = _copy(LIBRARY / "examples" / "poweramp.sch", tmp_path)
+    plain = _saved(root, tmp_path / "plain.sch", tmp_path)
+    ((_, marked, _),) = (made for path, made in _mark(root).items() if path == root)
+    root.write_bytes(marked)
+    saved = _saved(root, tmp_path / "marked.sch", tmp_path)
+    assert saved.count(b"ohmtrail=mark") > 20
+    assert without_marks(saved) == plain
+
+
 RESISTOR = """v {xschem version=2.8.1 file_version=1.0}
 K {type=resistor
 format="@name @pinlist @value"
