@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.inside_switches import chips_inside, inside_pairs
 
 __all__ = ["SwitchPath", "switch_paths"]
 
@@ -23,19 +24,6 @@ class SwitchPath:
     ref: str
     net_a: str
     net_b: str
-
-
-def _stage_pairs(stage: Stage) -> list[tuple[str | None, str | None]]:
-    """Return the net pairs between which a stage has switches, in any package."""
-    nodes = stage.switch_nodes
-    if not nodes:
-        return [(stage.input, stage.output)]
-    if stage.kind in ("integrated boost", "synchronous boost", "boost"):
-        return [(nodes[0], stage.output)]
-    pairs: list[tuple[str | None, str | None]] = [(stage.input, nodes[0])]
-    if len(nodes) > 1:
-        pairs.append((nodes[-1], stage.output))
-    return pairs
 
 
 def switch_paths(circuit: Circuit, view: CircuitView) -> tuple[SwitchPath, ...]:
@@ -72,13 +60,9 @@ def switch_paths(circuit: Circuit, view: CircuitView) -> tuple[SwitchPath, ...]:
                 for net_b in sorted(net for net in second if net is not None):
                     add(part.ref, net_a, net_b)
     for stage in circuit.stages:
-        switches = (*stage.high_side, *stage.low_side)
-        chips = [ref for ref in switches if view.kind(ref) == "chip"]
-        if not switches and stage.controller is not None:
-            chips.append(stage.controller)
-        for ref in chips:
+        for ref in chips_inside(view, stage):
             mine = set(view.nets(ref))
-            for first_net, second_net in _stage_pairs(stage):
-                if first_net in mine and second_net in mine:
-                    add(ref, first_net, second_net)
+            for low, high in inside_pairs(stage, ref):
+                if low in mine and high in mine:
+                    add(ref, high, low)
     return tuple(found)

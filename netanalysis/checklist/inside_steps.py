@@ -5,6 +5,7 @@ from ohmtrail.netanalysis.checklist.expectations import PRACTICE, rail_expect
 from ohmtrail.netanalysis.checklist.model import Step
 from ohmtrail.netanalysis.checklist.points import Probe
 from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.inside_switches import chips_inside, inside_pairs
 
 __all__ = ["inside_steps"]
 
@@ -19,35 +20,33 @@ def _pad(bench: Bench, ref: str, net: str | None) -> Probe | None:
 def inside_steps(bench: Bench, stage: Stage) -> list[Step]:
     """Read the switches inside a chip at its pins, from input to output or node.
 
-    Nothing for stages with discrete switches.
+    Of a boost converter the upper switch leads from node to output; from input to
+    node lies its coil.  Nothing for stages with discrete switches.
     """
-    view = bench.view
-    chips = [
-        ref
-        for ref in dict.fromkeys((*stage.high_side, *stage.low_side))
-        if view.kind(ref) == "chip"
-    ]
-    bare = not stage.high_side and not stage.low_side
-    if not chips and stage.controller and (bare or "integrated" in stage.kind):
-        # With a catch diode beside it, the chip still holds the upper switch.
-        chips = [stage.controller]
     steps: list[Step] = []
     load = stage.output_rail or stage.output
     expect, source = rail_expect(bench.volts(load))
-    for chip in chips:
-        nodes = stage.switch_nodes or ((stage.output,) if stage.output else ())
-        for number, node in enumerate(nodes):
-            first = stage.input if number == 0 else stage.output
+    for chip in chips_inside(bench.view, stage):
+        pairs = [
+            (low, high) for low, high in inside_pairs(stage, chip) if low is not None
+        ]
+        for number, (low, high) in enumerate(pairs):
+            upper = bool(stage.inductors) and high == stage.output
             steps += bench.reading(
-                "Switch inside the chip, input to output pin",
+                "Switch inside the chip, output to switch pin"
+                if upper
+                else "Switch inside the chip, input to output pin",
                 "resistance",
-                _pad(bench, chip, first),
-                _pad(bench, chip, node),
+                _pad(bench, chip, high),
+                _pad(bench, chip, low),
                 expect=expect,
                 source=source
                 if expect is None
                 else f"{PRACTICE}: input and output rail in series lie across it",
-                why="A shorted pass or high-side switch ties input and output rail "
+                why="A shorted upper switch lets the output back into the coil: the "
+                "lower switch then shorts the output."
+                if upper
+                else "A shorted pass or high-side switch ties input and output rail "
                 "together: the load has then seen the input's voltage.",
                 if_low="Near 0: the switch in the chip is shorted; judge the load.",
                 if_high="Open is good here.",

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Circuit, Link, Stage
 from ohmtrail.netanalysis.graph import CircuitView, view_of
+from ohmtrail.netanalysis.inside_switches import chips_inside
 from ohmtrail.netanalysis.network.board_state import AS_DRAWN, BoardState
 from ohmtrail.netanalysis.network.elements import Junction, Network, Resistance
 from ohmtrail.netanalysis.network.load_classes import rail_loads
@@ -32,12 +33,7 @@ def board_scene(circuit: Circuit, view: CircuitView | None = None) -> Scene:
         links.setdefault(link.ref, []).append(link)
     stages: dict[str, list[Stage]] = {}
     for stage in circuit.stages:
-        switches = (*stage.high_side, *stage.low_side)
-        chips = [ref for ref in switches if view.kind(ref) in ("chip", "other")]
-        inside = not switches or stage.kind.startswith("integrated")
-        if inside and stage.controller is not None:
-            chips.append(stage.controller)
-        for ref in dict.fromkeys(chips):
+        for ref in chips_inside(view, stage):
             stages.setdefault(ref, []).append(stage)
     parts = [
         part

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 
 from ohmtrail.netanalysis.board import Part, Pin
-from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.inside_switches import inside_pairs
 from ohmtrail.netanalysis.network.chip_pins import ChipPins, chip_pins
 from ohmtrail.netanalysis.network.diode_models import CLAMP
 from ohmtrail.netanalysis.network.elements import Junction, Resistance
@@ -146,7 +146,9 @@ def _switches(scene: Scene, part: Part) -> Iterator[Junction]:
     ground = next((p for n, p in nets.items() if scene.view.is_ground(n)), None)
     seen: set[tuple[str, str]] = set()
     for stage in scene.stages.get(part.ref, ()):
-        for low, high in _stage_pairs(stage, part.ref):
+        if stage.kind == "charge pump":
+            continue
+        for low, high in inside_pairs(stage, part.ref):
             anode = ground if low is None else nets.get(low)
             cathode = nets.get(high)
             if anode is None or cathode is None:
@@ -159,29 +161,6 @@ def _switches(scene: Scene, part: Part) -> Iterator[Junction]:
             yield from junction(
                 part, *ends, BODY, "body", because, emission=_EMISSION, assumed=True
             )
-
-
-def _stage_pairs(stage: Stage, ref: str) -> list[tuple[str | None, str]]:
-    """Return (net of the anode, or None for ground; net of the cathode).
-
-    Only for switches inside the chip: where a discrete part stands in a position the
-    chip has none there.
-    """
-    nodes, input_, output = stage.switch_nodes, stage.input, stage.output
-    if stage.kind == "charge pump":
-        return []
-    if not nodes:
-        # A pass switch: its body diode leads back from output to input.
-        return [(output, input_)] if output is not None and input_ is not None else []
-    low = not stage.low_side or ref in stage.low_side
-    high = not stage.high_side or ref in stage.high_side
-    pairs: list[tuple[str | None, str]] = [(None, node) for node in nodes if low]
-    boost = "boost" in stage.kind and "buck" not in stage.kind
-    if high and not boost and input_ is not None:
-        pairs.append((nodes[0], input_))
-    if high and (boost or len(nodes) > 1) and output is not None:
-        pairs.append((nodes[-1], output))
-    return pairs
 
 
 def _isolated_led(scene: Scene, part: Part) -> Iterator[Junction]:
