@@ -7,6 +7,7 @@ from ohmtrail.netanalysis.failure_rates import short_rate
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.part_roles import RoleBook
+from ohmtrail.netanalysis.polarity import is_p_type
 from ohmtrail.netanalysis.switch_paths import switch_paths
 from ohmtrail.netanalysis.view import view_of
 
@@ -82,12 +83,13 @@ def _share(view: CircuitView, ref: str, net: str, ends: frozenset[str]) -> float
         return 0.01
     others = [other for other in view.nets(ref) if other != net]
     if kind in ("mosfet", "igbt", "bipolar"):
-        roles = {view.role(ref, pin.number) for pin in view.pins_on(ref, net)}
+        pins = view.pins_on(ref, net)
+        roles = {view.role(ref, pin.number) for pin in pins}
         if roles and roles <= {"gate", "base"}:
             return 0.3
         # Current enters an N-channel part at its drain: shorted, a switch pulls its
         # drain's net down to what hangs on its source, rarely the other way round.
-        reverse = view.sort(ref) in ("p-channel", "pnp")
+        reverse = is_p_type(view, ref, view.unit(ref, pins[0].number) if pins else None)
         outlet = {"drain", "collector"} if reverse else {"source", "emitter"}
         return 0.3 if roles and roles <= outlet and not ends & set(others) else 1.0
     if kind == "chip":

@@ -13,6 +13,7 @@ from ohmtrail.netanalysis.checklist.expectations import (
     PRACTICE,
 )
 from ohmtrail.netanalysis.checklist.model import Expect, Step
+from ohmtrail.netanalysis.polarity import is_p_type
 
 __all__ = ["part_steps"]
 
@@ -84,7 +85,7 @@ def _transistor(bench: Bench, ref: str) -> list[Step]:
                 row=f"{title} {unit}",
             )
         if view.kind(ref) == "mosfet":
-            p_channel = view.sort(ref) == "p-channel"
+            p_channel = is_p_type(view, ref, unit)
             where = "red on the drain" if p_channel else "red on the source"
             red, black = (drain, source) if p_channel else (source, drain)
             steps += bench.reading(

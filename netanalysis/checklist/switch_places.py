@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from ohmtrail.netanalysis.checklist.bench import Bench
 from ohmtrail.netanalysis.checklist.points import Probe
 from ohmtrail.netanalysis.circuit import GateChain, Stage
+from ohmtrail.netanalysis.polarity import is_p_type
 
 __all__ = ["Switch", "switches_of"]
 
@@ -90,7 +91,7 @@ def _make(
         gate=gate,
         source=source,
         drain=drain,
-        p_channel=view.sort(ref) in ("p-channel", "pnp"),
+        p_channel=is_p_type(view, ref, unit),
         has_body_diode=view.kind(ref) == "mosfet",
         chain=chain,
         mates=mates,

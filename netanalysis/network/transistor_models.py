@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.network.elements import Junction, Resistance
 from ohmtrail.netanalysis.network.scene import Range, Scene, joined, junction
+from ohmtrail.netanalysis.polarity import is_p_type
 
 __all__ = ["BODY", "bipolar_junctions", "fet_junctions", "igbt_junctions"]
 
@@ -49,7 +50,7 @@ def fet_junctions(scene: Scene, part: Part) -> Iterator[Junction | Resistance]:
             continue
         yield from joined(scene, part, drains)
         yield from joined(scene, part, sources)
-        channel, because, assumed = _channel(scene, part, drains, sources)
+        channel, because, assumed = _channel(scene, part, unit, drains, sources)
         drain, source = scene.node(drains[0]), scene.node(sources[0])
         ends = (drain, source) if channel == "p" else (source, drain)
         role = view.roles.get((part.ref, drains[0].number))
@@ -61,16 +62,21 @@ def fet_junctions(scene: Scene, part: Part) -> Iterator[Junction | Resistance]:
 
 
 def _channel(
-    scene: Scene, part: Part, drains: tuple[Pin, ...], sources: tuple[Pin, ...]
+    scene: Scene,
+    part: Part,
+    unit: int,
+    drains: tuple[Pin, ...],
+    sources: tuple[Pin, ...],
 ) -> tuple[str, str, bool]:
-    sort = scene.view.sort(part.ref)
+    view = scene.view
     practice = "(common practice)"
-    for channel in "np":
-        if sort.startswith(f"{channel}-channel"):
-            return channel, f"body diode, {channel}-channel {practice}", False
-    if scene.view.is_ground(sources[0].net):
+    p_type = is_p_type(view, part.ref, unit)
+    if p_type or view.sort(part.ref).startswith("n-channel"):
+        channel = "p" if p_type else "n"
+        return channel, f"body diode, {channel}-channel {practice}", False
+    if view.is_ground(sources[0].net):
         return "n", f"body diode; source at ground, so n-channel {practice}", False
-    if scene.view.is_ground(drains[0].net):
+    if view.is_ground(drains[0].net):
         return "p", f"body diode; drain at ground, so p-channel {practice}", True
     return "n", f"body diode; channel not stated, taken as n {practice}", True
 
@@ -98,14 +104,14 @@ def bipolar_junctions(scene: Scene, part: Part) -> Iterator[Junction | Resistanc
     """Yield base-emitter and base-collector junctions of each transistor."""
     view = scene.view
     sort = view.sort(part.ref)
-    pnp = "pnp" in sort
-    because = f"{'pnp' if pnp else 'npn'} (common practice)"
-    if not sort:
-        because = "polarity not stated, taken as npn (common practice)"
     biased = bool(_PREBIASED.match(part.value))
     bases = view.pins_with_role(part.ref, "base")
     for unit in sorted({view.unit(part.ref, pin.number) for pin in bases}):
         base = _pins(scene, part, "base", unit)
+        pnp = is_p_type(view, part.ref, unit)
+        because = f"{'pnp' if pnp else 'npn'} (common practice)"
+        if not sort and not pnp:
+            because = "polarity not stated, taken as npn (common practice)"
         for role, drop in (("emitter", BASE_EMITTER), ("collector", BASE_COLLECTOR)):
             ends = _pins(scene, part, role, unit)
             if not base or not ends:
@@ -120,7 +126,7 @@ def bipolar_junctions(scene: Scene, part: Part) -> Iterator[Junction | Resistanc
                 f"{role} junction, {because}",
                 emission=_EMISSION,
                 ohms_series=_BIAS_OHMS if biased else 0.0,
-                assumed=not sort or biased,
+                assumed=not (sort or pnp) or biased,
             )
 
 

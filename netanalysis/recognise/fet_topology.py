@@ -9,6 +9,7 @@ resistor, or by a chip, and has none of these.
 from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Role
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.polarity import is_p_type
 
 __all__ = ["roles_from_topology"]
 
@@ -186,7 +187,7 @@ def _source(
     }
     if len(clamps) == 1:
         return clamps.pop(), "the gate's clamp ends there"
-    p_channel = view.sort(part.ref) == "p-channel"
+    p_channel = is_p_type(view, part.ref)
     grounded = [net for net in others if view.is_ground(net)]
     if len(grounded) == 1 and not p_channel:
         return grounded[0], "at ground"

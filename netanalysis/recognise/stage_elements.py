@@ -6,20 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.polarity import is_p_type
 
 __all__ = ["Element", "beside", "elements_of", "main_net"]
 
 _CONTROL = {"mosfet": "gate", "igbt": "gate", "bipolar": "base"}
 _HIGH = {"mosfet": "drain", "igbt": "collector", "bipolar": "collector"}
 _LOW = {"mosfet": "source", "igbt": "emitter", "bipolar": "emitter"}
-_P_TYPES = ("p-channel", "pnp")
 _RECTIFIERS = ("diode",)
-#: The two transistors of one package: Q_Dual_NMOS_PMOS, "N- and P-Channel".
-_PAIR = re.compile(
-    r"\b(?:Q_Dual_|Dual_)?([NP])-?(?:MOS|PN|Channel|ch)?(?:[ _/+,-]+(?:and )?)"
-    r"([NP])-?(?:MOS|PN|Channel|ch)",
-    re.I,
-)
 _KELVIN = re.compile(r"^(?:KS|SK|SS|S_?KELVIN|KELVIN_?S(?:OURCE)?)$")
 #: A gate has few neighbours, a supply many.
 _MANY_PINS = 24
@@ -91,7 +85,7 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
         for unit in view.units(ref)
         if view.net_with_role(ref, _CONTROL[kind], unit)
     ]
-    for place, unit in enumerate(units):
+    for unit in units:
         control = view.pins_with_role(ref, _CONTROL[kind], unit=unit)
         drain = main_net(view, ref, _HIGH[kind], unit)
         source = main_net(view, ref, _LOW[kind], unit)
@@ -107,11 +101,9 @@ def _transistors(view: CircuitView, ref: str, kind: str) -> Iterable[Element]:
             source = source or _common(view, ref, _LOW[kind])
         if drain is None or source is None or drain == source:
             continue
-        p_type = sort in _P_TYPES
+        p_type = is_p_type(view, ref, unit)
         if not sort and kind == "mosfet" and len(units) == 1:
             p_type = _wired_like_p(view, control[0].net, source, drain)
-        if len(units) > 1 and (stated := _pair_types(view, ref)):
-            p_type = stated[min(place, 1)] in "Pp"
         high, low = (source, drain) if p_type else (drain, source)
         pin = next(p for p in control if p.net is not None)
         yield Element(ref, unit, kind, high, low, pin.net, pin.key, p_type)
@@ -174,16 +166,6 @@ def _wired_like_p(view: CircuitView, gate: str | None, source: str, drain: str) 
                     view.is_ground(view.net_with_role(pin.ref, end)) for end in ends
                 )
     return pulled
-
-
-def _pair_types(view: CircuitView, ref: str) -> str:
-    """Channel letters of a pair in one package ("NP"), or ""."""
-    part = view.part(ref)
-    for text in (part.library.rpartition(":")[2], part.value, part.description):
-        match = _PAIR.search(text)
-        if match:
-            return match[1][0] + match[2][0]
-    return ""
 
 
 def _diodes(view: CircuitView, ref: str) -> Iterable[Element]:
