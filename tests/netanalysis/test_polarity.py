@@ -25,7 +25,8 @@ C1 10u Device:C 1:=+5V 2:=GND
 """
 TWO_P = """
 J1 - Connector:Conn_01x02 1:=+5V 2:=GND
-Q1 TWIN - S1=+5V G1=GA D2=B S2=+5V G2=GB D1=A
+# Six pins without names: source, gate, other drain, as SOT-363 has them.
+Q1 TWIN - 1:=+5V 2:=GA 3:=B 4:=+5V 5:=GB 6:=A
 R1 10k Device:R 1:=GA 2:=+5V
 R2 10k Device:R 1:=GB 2:=+5V
 U1 LOGIC - VDD=+5V VSS=GND A=GA B=GB
@@ -69,7 +70,7 @@ def test_two_p_channels_in_one_package(words):
     assert {(one.input, one.output) for one in switches} == {("+5V", "A"), ("+5V", "B")}
     steps = make_checklist(circuit, part="Q1").sections[0].steps
     diodes = [step for step in steps if "body diode" in step.title.casefold()]
-    assert {(step.plus_name, step.minus_name) for step in diodes} == {
-        ("D1", "S1"),
-        ("D2", "S2"),
+    assert {(step.plus, step.minus) for step in diodes} == {
+        ("Q1.6", "Q1.1"),
+        ("Q1.3", "Q1.4"),
     }
