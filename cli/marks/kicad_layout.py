@@ -33,6 +33,8 @@ _AROUND = 0.35
 _PITCH, _LETTER = 1.5, 0.92
 #: Distance of the legend from the board, and its column's height at least.
 _APART, _COLUMN = 8.0, 60.0
+#: Lines of the note on what only sheets show: the net is not traced in a layout.
+_OF_SHEETS = ("Thick line", "Dashed line")
 #: Letters in one of its lines.
 _LONG = 64
 
@@ -220,18 +222,12 @@ class _Drawing:
         top, bottom = self.layers
         yield from plan.note[:2]
         yield f"Marks of the top: layer {top}. Of the bottom: {bottom}, mirrored"
-        if plan.suspects:
-            yield "Frame with #number: suspect, #1 the likeliest"
-        if plan.cleared:
-            yield "Thin stroke: cleared of a short so far, and of no more"
-        yield (
-            "Flag at a pad: steps of the probe checklist, + red lead, - black lead, "
-            "and what to expect"
-        )
         if lost:
             missing = ", ".join(dict.fromkeys(lost))
             yield f"Not in this layout, so not marked: {missing}"
-        yield from plan.note[-1:]
+        for line in plan.note[2:]:
+            if not line.startswith(_OF_SHEETS):
+                yield line
         yield ""
         for suspect in plan.suspects:
             yield f"#{suspect.number} {suspect.ref}: {suspect.reason}"

@@ -242,3 +242,24 @@ def test_the_legend_keeps_clear_of_other_drawings(layout):
     ((_, (one,)),) = insertions(layout, board, _plan(board)).items()
     found = text.search(one.data.decode())
     assert float(found[2]) > max(ys)
+
+
+def test_the_legend_has_the_whole_note_but_for_what_only_sheets_show(ohmtrail, layout):
+    root = layout.with_suffix(".kicad_sch")
+    log = layout.with_name("bench_log.csv")
+    out = layout.parent / "copy"
+    ran = ohmtrail("mark", root, "--rail", "VMAIN", "--log", log, "--out", out)
+    assert ran.status == 0
+    text = (out / DEMO_LAYOUT).read_text(encoding="utf-8")
+    said = " ".join(re.findall(r'gr_text "([^"]*)"', text))
+    for words in (
+        "Marks by ohmtrail",
+        "log bench_log.csv",
+        "Frame with #number: suspect",
+        "Thin stroke: cleared",
+        "Take the steps in their order",
+        "No mark says that the board is safe to power",
+        "#1 Q501: all shorted",
+    ):
+        assert words in said, words
+    assert "Thick line" not in said
