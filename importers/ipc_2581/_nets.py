@@ -90,8 +90,17 @@ def read_logical(copper: Copper, element: "Element") -> None:
             )
 
 
-def read_pads(copper: Copper, step: "Element", sides: Mapping[str, str]) -> None:
+_NO_COPPER = "drawing, hole or opening on a layer that is no copper"
+#: What a ``<Set>`` draws besides pads.
+_DRAWN = frozenset(("Features", "Fiducial", "Hole", "SlotCavity", "TestPad"))
+
+
+def read_pads(
+    copper: Copper, step: "Element", sides: Mapping[str, str], where: str
+) -> None:
     """Read the pads in ``<LayerFeature>``; where no logical net does, they join.
+
+    All else that is drawn there is counted.
 
     Parameters
     ----------
@@ -101,6 +110,8 @@ def read_pads(copper: Copper, step: "Element", sides: Mapping[str, str]) -> None
         The board.
     sides : mapping
         Layer -> "top", "bottom" for outer copper, "inner" for other copper.
+    where : str
+        The file's name, for what is counted.
 
     Notes
     -----
@@ -108,15 +119,22 @@ def read_pads(copper: Copper, step: "Element", sides: Mapping[str, str]) -> None
     """
     for layer in find(step, "LayerFeature"):
         side = sides.get(layer.get("layerRef", ""), "")
-        if not side:
-            continue
+        passed = 0
         for group in find(layer, "Set"):
             net = group.get("net", "")
-            for pad in find(group, "Pad"):
-                for one in find(pad, "PinRef"):
-                    key = _pin(one)
+            for item in group.iterchildren("{*}*"):
+                word = item.tag.rpartition("}")[2]
+                if word != "Pad":
+                    passed += word in _DRAWN
+                    continue
+                keys = [_pin(one) for one in find(item, "PinRef")] if side else ()
+                passed += not any(keys)
+                for key in keys:
                     if key is not None:
-                        _pad(copper, key, net, pad, side)
+                        _pad(copper, key, net, item, side)
+        if passed:
+            what = "track, via or plane: nets are those of the pins"
+            copper.notes[what if side else _NO_COPPER, where] += passed
 
 
 def _pad(copper: Copper, key: Key, net: str, pad: "Element", side: str) -> None:

@@ -46,7 +46,8 @@ def read(path: Path) -> Board:
 
     Notes
     -----
-    O(size).  Copper, drill and drawings are not read.
+    O(size).  Of drawings the pads of pins and the edges of the board are read; the
+    rest of the copper, drills and other layers are counted.
     """
     data = read_bytes(path)
     root = parse_xml(data, path, "IPC-2581")
@@ -134,7 +135,7 @@ def _board(root: "Element", path: Path) -> Board:
     for one in root.iter("{*}LogicalNet"):
         if _in_step(one, step):
             read_logical(copper, one)
-    read_pads(copper, step, sides)
+    read_pads(copper, step, sides, path.name)
     copper.bound(step)
     packages: dict[str, tuple[Land, ...]] = {}
     for package in root.iter("{*}Package"):

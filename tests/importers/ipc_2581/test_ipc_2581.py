@@ -150,6 +150,20 @@ def test_pads_that_contradict_a_logical_net_are_counted(tmp_path):
     assert Unused("pad on net HMM, taken as on SW", "Q1.D", 2) in board.unused
 
 
+def test_what_layers_draw_besides_pads_is_counted(tmp_path):
+    # IPC-2581C, LayerFeature: a Set holds Pad, Hole, SlotCavity, Features and more.
+    drawn = """<LayerFeature layerRef="TOP"><Set net="SW"><Features><UserSpecial/>
+</Features><Features/></Set><Set net="SW" padUsage="VIA"><Pad><Location x="1" y="1"/>
+</Pad></Set><Set><ColorRef id="x"/></Set></LayerFeature><LayerFeature layerRef="DRILL">
+<Set net="SW"><Hole name="H1"/><SlotCavity name="S1"/></Set></LayerFeature>"""
+    board = read(tmp_path, document(WHOLE + drawn + PADS.replace('"G2"', '"SW"')))
+    copper = "track, via or plane: nets are those of the pins"
+    other = "drawing, hole or opening on a layer that is no copper"
+    assert Unused(copper, "pump.xml", 3) in board.unused
+    # Two drills, and the opening for paste.
+    assert Unused(other, "pump.xml", 3) in board.unused
+
+
 def test_nets_outside_the_step_and_namespace_prefixes(tmp_path):
     text = document(PACKAGES + COMPONENTS, outside=NETS)
     text = re.sub(r"<(/?)(?=[A-Z])", r"<\1i:", text).replace("xmlns=", "xmlns:i=")
