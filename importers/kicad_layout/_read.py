@@ -1,5 +1,6 @@
 """A layout file to a board."""
 
+import re
 from pathlib import Path
 
 from ohmtrail.importers._arcs import TOO_LONG
@@ -21,6 +22,8 @@ from ohmtrail.importers.kicad_layout._text import LISTS, parse
 from ohmtrail.netanalysis.board import Board, Unused, make_board
 
 __all__ = ["read"]
+
+_COPPER = re.compile(r"\((?:segment|via|arc|zone)\s")
 
 
 def read(path: Path) -> Board:
@@ -92,7 +95,7 @@ def _board(text: str, tree: Node, path: Path, unused: list[Unused]) -> Board:
     unused += notes
     if idle:
         unused.append(Unused("net without pads", path.name, idle))
-    copper = sum(text.count("(" + word) for word in ("segment", "via", "arc", "zone"))
+    copper = len(_COPPER.findall(text))
     if copper:
         unused.append(
             Unused("track, via or zone: nets are those of the pads", path.name, copper)

@@ -132,6 +132,14 @@ def test_kicad_4(write):
     ]
 
 
+def test_settings_of_vias_and_zones_are_no_copper(write):
+    # KiCad documentation, board format: (zone_connect n) of a pad and (via_min_size n)
+    # of the setup only begin like (zone ...) and (via ...).
+    text = OLD.replace("(drill", "(zone_connect 2) (zone_layer_connections) (drill")
+    assert text != OLD
+    assert noted(load(write(text))) == noted(load(write(OLD)))
+
+
 def test_a_turn_is_to_the_left_with_y_down(write):
     """KiCad documentation, board format: angles in degrees, y grows downwards."""
     q1 = load(write(OLD)).part_by_ref["Q1"]
