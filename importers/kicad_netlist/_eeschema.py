@@ -64,7 +64,9 @@ def read_eeschema(text: str, path: Path) -> Board:
     pins: dict[str, str] = {}
     fields = ("", "")
     bracket = header[0].lstrip().startswith("(")
-    lines = text.splitlines()
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    if not lines[-1]:
+        lines.pop()
     for n, line in enumerate(lines[1:], 2):
         line = line.strip()
         if not line or line.startswith("#"):

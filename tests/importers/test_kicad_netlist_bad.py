@@ -86,6 +86,13 @@ HEAD = '<export version="E"><components/>\n<nets>\n'
             "(export (components) (nets (net (name A)\n(node (ref) (pin 1)))))",
             "FILE:2: found a node without a ref in net 'A'",
         ),
+        # A page break and other control characters end no line (POSIX 3.206).
+        (
+            OLD.replace("(\n", "(\n# page 1\f# page 2\x1c\n", 1).replace(
+                "( 2 GND )", "2 GND"
+            ),
+            "FILE:10: found '2 GND', expected '( pin net )' or ')' for J1 of line 8",
+        ),
     ],
 )
 def test_one_line_says_what_is_wrong(tmp_path, text, message):
