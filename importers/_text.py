@@ -50,19 +50,22 @@ def _open(path: Path) -> BinaryIO:
 
 def _unpack(data: bytes, path: Path, limit: int, whole: bool) -> bytes:
     """Undo gzip, giving at most ``limit`` bytes."""
-    out = b""
-    while data.startswith(_GZIP):
+    out = bytearray()
+    at = 0
+    while data.startswith(_GZIP, at) and len(out) <= limit:
         unpacker = zlib.decompressobj(wbits=31)
-        try:
-            out += unpacker.decompress(data, limit + 1 - len(out))
-        except zlib.error as error:
-            raise ParseError(f"found damaged gzip data ({error})", path) from None
-        if len(out) > limit:
-            break
-        if whole and not unpacker.eof:
+        step = 4096  # a file may hold many small members
+        while at < len(data) and not unpacker.eof and len(out) <= limit:
+            piece = data[at : at + step]
+            try:
+                out += unpacker.decompress(piece, limit + 1 - len(out))
+            except zlib.error as error:
+                raise ParseError(f"found damaged gzip data ({error})", path) from None
+            at += len(piece) - len(unpacker.unused_data)
+            step *= 2
+        if whole and not unpacker.eof and len(out) <= limit:
             raise ParseError("found end of file inside gzip data", path)
-        data = unpacker.unused_data
-    return out
+    return bytes(out)
 
 
 def first_bytes(path: Path, size: int) -> bytes:

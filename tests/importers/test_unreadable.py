@@ -81,3 +81,28 @@ def test_a_packed_schematic_that_swells_is_refused(tmp_path, monkeypatch):
     path.write_bytes(data + packer.flush())
     with pytest.raises(ImporterError, match="found more than 1 MB, expected less"):
         load(path)
+
+
+def test_a_packed_file_of_many_members_is_read_once(tmp_path, monkeypatch):
+    """RFC 1952, 2.2: a gzip file is a series of members, here each a line long."""
+    lines = [f"R{n},1,N{n}\nR{n},2,GND\n".encode() for n in range(4000)]
+    path = tmp_path / "a.csv.gz"
+    path.write_bytes(b"".join(map(gzip.compress, [b"ref,pin,net\n", *lines])))
+    given = []
+
+    class Unpacker:
+        def __init__(self, wbits):
+            self._inner = UNPACKER(wbits=wbits)
+
+        def decompress(self, data, most):
+            given.append(len(data))
+            return self._inner.decompress(data, most)
+
+        def __getattr__(self, name):
+            return getattr(self._inner, name)
+
+    UNPACKER = zlib.decompressobj
+    monkeypatch.setattr(zlib, "decompressobj", Unpacker)
+    assert len(load(path).parts) == 4000
+    # The head for recognition, then the whole: 4 kB at most again for each member.
+    assert sum(given) < 2 * (path.stat().st_size + 4001 * 4096)
