@@ -3,7 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-__all__ = ["SlantedError", "Union", "Wire", "WireIndex", "join_wires"]
+__all__ = ["Slanted", "SlantedError", "Union", "Wire", "WireIndex", "join_wires"]
 
 #: Ends of a wire: x1, y1, x2, y2 in any one unit.
 Wire = tuple[float, float, float, float]
@@ -52,6 +52,56 @@ class Union:
             self.up[max(a, b)] = min(a, b)
 
 
+class Slanted:
+    """A grid about as coarse as slanted wires are long, to find those near a point.
+
+    Parameters
+    ----------
+    wires : sequence of Wire
+        All wires.
+    chosen : sequence of int
+        Indices of those that are slanted.
+
+    Raises
+    ------
+    SlantedError
+        Here or later, when the work comes to more than some seconds.
+    """
+
+    def __init__(self, wires: Sequence[Wire], chosen: Sequence[int]) -> None:
+        self._cells: dict[Point, list[int]] = {}
+        self._long: list[int] = []
+        self._work = 0
+        lengths = sorted(
+            max(abs(w[2] - w[0]), abs(w[3] - w[1])) for w in (wires[k] for k in chosen)
+        )
+        self._size = (lengths[len(lengths) // 2] if lengths else 0) or 1
+        for index in chosen:
+            ax, ay, bx, by = wires[index]
+            lx, hx = sorted((int(ax // self._size), int(bx // self._size)))
+            ly, hy = sorted((int(ay // self._size), int(by // self._size)))
+            if (hx - lx + 1) * (hy - ly + 1) > 16:
+                self._long.append(index)
+                continue
+            self._spend((hx - lx + 1) * (hy - ly + 1))
+            for x in range(lx, hx + 1):
+                for y in range(ly, hy + 1):
+                    self._cells.setdefault((x, y), []).append(index)
+
+    def _spend(self, work: int) -> None:
+        self._work += work
+        if self._work > _SLANTED_MAX:
+            raise SlantedError("found too many long slanted wires")
+
+    def near(self, x: float, y: float) -> Sequence[int]:
+        """Return the wires whose boxes may hold a point."""
+        if not self._cells and not self._long:
+            return ()
+        near = self._cells.get((int(x // self._size), int(y // self._size)), ())
+        self._spend(len(near) + len(self._long))
+        return (*near, *self._long)
+
+
 class WireIndex:
     """Finds the wires through a point, when upright and level ones are joined.
 
@@ -67,10 +117,8 @@ class WireIndex:
     def __init__(self, wires: Sequence[Wire], union: Union, slanted: bool) -> None:
         level: dict[float, list[tuple[float, float, int]]] = {}
         upright: dict[float, list[tuple[float, float, int]]] = {}
-        self._slanted: dict[Point, list[int]] = {}
-        self._loose: list[int] = []
+        loose: list[int] = []
         self._wires = wires
-        self._work = 0
         for index, (ax, ay, bx, by) in enumerate(wires):
             if ay == by:
                 span = (ax, bx, index) if ax < bx else (bx, ax, index)
@@ -79,36 +127,10 @@ class WireIndex:
                 span = (ay, by, index) if ay < by else (by, ay, index)
                 upright.setdefault(ax, []).append(span)
             elif slanted:
-                self._loose.append(index)
+                loose.append(index)
         self._level = {row: _runs(spans, union) for row, spans in level.items()}
         self._upright = {row: _runs(spans, union) for row, spans in upright.items()}
-        self._spread()
-
-    def _spread(self) -> None:
-        """Put slanted wires into a grid about as coarse as they are long."""
-        lengths = sorted(
-            max(abs(w[2] - w[0]), abs(w[3] - w[1]))
-            for w in (self._wires[k] for k in self._loose)
-        )
-        self._cell = (lengths[len(lengths) // 2] if lengths else 0) or 1
-        long: list[int] = []
-        for index in self._loose:
-            ax, ay, bx, by = self._wires[index]
-            lx, hx = sorted((int(ax // self._cell), int(bx // self._cell)))
-            ly, hy = sorted((int(ay // self._cell), int(by // self._cell)))
-            if (hx - lx + 1) * (hy - ly + 1) > 16:
-                long.append(index)
-                continue
-            self._spend((hx - lx + 1) * (hy - ly + 1))
-            for x in range(lx, hx + 1):
-                for y in range(ly, hy + 1):
-                    self._slanted.setdefault((x, y), []).append(index)
-        self._loose = long
-
-    def _spend(self, work: int) -> None:
-        self._work += work
-        if self._work > _SLANTED_MAX:
-            raise SlantedError("found too many long slanted wires")
+        self._slanted = Slanted(wires, loose)
 
     def through(self, x: float, y: float) -> list[int]:
         """Return wires on which a point lies, one of each run."""
@@ -120,18 +142,14 @@ class WireIndex:
                 at = bisect_right(lows, along) - 1
                 if at >= 0 and along <= highs[at]:
                     found.append(wires[at])
-        if self._slanted or self._loose:
-            cell = (int(x // self._cell), int(y // self._cell))
-            near = self._slanted.get(cell, ())
-            self._spend(len(near) + len(self._loose))
-            for index in (*near, *self._loose):
-                ax, ay, bx, by = self._wires[index]
-                if (
-                    min(ax, bx) <= x <= max(ax, bx)
-                    and min(ay, by) <= y <= max(ay, by)
-                    and (bx - ax) * (y - ay) == (by - ay) * (x - ax)
-                ):
-                    found.append(index)
+        for index in self._slanted.near(x, y):
+            ax, ay, bx, by = self._wires[index]
+            if (
+                min(ax, bx) <= x <= max(ax, bx)
+                and min(ay, by) <= y <= max(ay, by)
+                and (bx - ax) * (y - ay) == (by - ay) * (x - ax)
+            ):
+                found.append(index)
         return found
 
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._wires import SlantedError
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
 from ohmtrail.importers.kicad_schematic._library import LibSymbol
 from ohmtrail.importers.kicad_schematic._screen import Label, Point, Symbol
@@ -222,6 +223,11 @@ def gather(design: Design, *, keep_wires: bool = False) -> Gathered:
 
     ``keep_wires`` fills `Gathered.wires`.
 
+    Raises
+    ------
+    ParseError
+        If more is placed, or drawn aslant, than in any design.
+
     Notes
     -----
     Nearly O(items of all uses).
@@ -240,7 +246,10 @@ def gather(design: Design, *, keep_wires: bool = False) -> Gathered:
         skeleton = skeletons.get(id(screen))
         if skeleton is None:
             pins = {point for group in points for point in group}
-            skeleton = skeletons[id(screen)] = skeleton_of(screen, pins)
+            try:
+                skeleton = skeletons[id(screen)] = skeleton_of(screen, pins)
+            except SlantedError as error:
+                raise ParseError(f"{error}, expected a design", screen.path) from None
         found = _gather_use(design, use, skeleton, placed, points, result)
         if keep_wires:
             result.wires.append([found(skeleton.at[a]) for a, _ in screen.wires])

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._wires import Slanted
 from ohmtrail.importers.kicad_schematic._screen import (
     Label,
     Point,
@@ -59,8 +60,9 @@ class _Lines:
     def __init__(self, lines: list[tuple[Point, Point]]) -> None:
         self.across: dict[int, list[tuple[int, int, int]]] = {}
         self.down: dict[int, list[tuple[int, int, int]]] = {}
-        self.slanted: list[tuple[int, int, int, int, int]] = []
-        for index, ((ax, ay), (bx, by)) in enumerate(lines):
+        self.lines = [(*a, *b) for a, b in lines]
+        slanted: list[int] = []
+        for index, (ax, ay, bx, by) in enumerate(self.lines):
             if ay == by:
                 span = (ax, bx, index) if ax < bx else (bx, ax, index)
                 self.across.setdefault(ay, []).append(span)
@@ -68,9 +70,10 @@ class _Lines:
                 span = (ay, by, index) if ay < by else (by, ay, index)
                 self.down.setdefault(ax, []).append(span)
             else:
-                self.slanted.append((ax, ay, bx, by, index))
+                slanted.append(index)
         for group in (*self.across.values(), *self.down.values()):
             group.sort()
+        self.slanted = Slanted(self.lines, slanted)
 
     def through(self, point: Point) -> list[int]:
         """Return the lines on which a point lies, ends included, in file order.
@@ -85,7 +88,8 @@ class _Lines:
                 if group:
                     stop = bisect_left(group, (along + 1,))
                     found += [k for low, high, k in group[:stop] if along <= high]
-        for ax, ay, bx, by, index in self.slanted:
+        for index in self.slanted.near(x, y):
+            ax, ay, bx, by = self.lines[index]
             if min(ax, bx) <= x <= max(ax, bx) and min(ay, by) <= y <= max(ay, by):
                 dx, dy = bx - ax, by - ay
                 if abs(dx * (y - ay) - dy * (x - ax)) <= max(abs(dx), abs(dy)):
@@ -129,6 +133,11 @@ def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
     pins : set of Point
         Where pins of symbols are.  A label in the middle of a wire belongs to
         the wire, but not if it sits on something else, such as a pin, there.
+
+    Raises
+    ------
+    SlantedError
+        If millions of points would be compared with long slanted lines.
 
     Notes
     -----

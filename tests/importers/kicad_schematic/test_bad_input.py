@@ -4,7 +4,9 @@ import itertools
 
 import pytest
 from _kicad_drawing import Drawing, write
+from _operations import operations
 
+from ohmtrail.importers import _wires
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers.kicad_schematic import IMPORTER
 
@@ -157,3 +159,36 @@ def test_carriage_returns_and_a_byte_order_mark_are_fine(tmp_path):
     plain = IMPORTER.read(path)
     path.write_bytes(("\ufeff" + text.replace("\n", "\r\n")).encode())
     assert IMPORTER.read(path) == plain
+
+
+def _slanted(folder, count, length):
+    """Wires aslant with a label behind each, as nobody draws by the thousand."""
+    drawing = Drawing(f"slanted{count}")
+    for n in range(count):
+        drawing.wire((n, 0), (n + length, 3))
+        drawing.label(f"a{n}", (n, 90))
+    return write(folder, drawing)
+
+
+def test_work_grows_with_the_number_of_slanted_wires(tmp_path):
+    def work(count):
+        path = _slanted(tmp_path, count, 1)
+        return operations(lambda: IMPORTER.read(path))
+
+    work(10)  # what is imported
+    assert work(800) < 6 * work(200)
+
+
+def test_long_slanted_wires_without_end(tmp_path, monkeypatch):
+    monkeypatch.setattr(_wires, "_SLANTED_MAX", 5_000)
+    # Short ones set the grid; the long ones are near every label.
+    path = _slanted(tmp_path, 300, 1)
+    text = path.read_text()
+    for n in range(100):
+        text = text.replace(f"(xy {n + 1} 3)", f"(xy {n + 1000} 300)", 1)
+    path.write_text(text)
+    with pytest.raises(ParseError) as caught:
+        IMPORTER.read(path)
+    assert str(caught.value) == (
+        f"{path}: found too many long slanted wires, expected a design"
+    )
