@@ -93,6 +93,7 @@ def _add(path: Path, claim: str) -> None:
 def _print(answer: "Weighing") -> None:
     from ohmtrail.cli.next import headline
     from ohmtrail.cli.render.tables import bold, wrap
+    from ohmtrail.netanalysis.diagnosis.words import share_text
 
     several = len(answer.meanings) > 1
     for one in answer.meanings:
@@ -101,8 +102,7 @@ def _print(answer: "Weighing") -> None:
         for note in one.claim.notes:
             say(wrap(f"({note})", indent="   ", first="  "))
         if one.verdict == "fits":
-            share = 100 * one.probability
-            say(f"  probability {share:.0f} %, given this log")
+            say(f"  probability {share_text(one.probability)}, given this log")
         by = "contradicted by " if one.verdict == "contradicted" else ""
         for text in one.because:
             say(wrap(f"{by}{text}", indent="      ", first="    - "))

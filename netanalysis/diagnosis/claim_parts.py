@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.circuit import Circuit, GateChain, Stage
+from ohmtrail.netanalysis.diagnosis.claim_loads import loads_on, processors
 from ohmtrail.netanalysis.diagnosis.claim_words import ClaimError
 from ohmtrail.netanalysis.diagnosis.epochs import timeline
 from ohmtrail.netanalysis.diagnosis.log import Log
@@ -24,6 +25,7 @@ _KINDS = {
     "fuse": ("fuse",),
     "bead": ("bead",),
     "chip": ("chip",),
+    "processor": ("chip",),
     "regulator": ("chip",),
     "connector": ("connector",),
     "led": ("led",),
@@ -224,6 +226,8 @@ def _all(
         return [one.driver for one in stages if one.driver is not None]
     if head == "controller":
         return [one.controller for one in stages if one.controller is not None]
+    if head == "processor":
+        return processors(circuit, view)
     if head == "load":
         return _loads(circuit, view, wanted, owners)
     return _kind(circuit, view, wanted, owners)
@@ -359,13 +363,7 @@ def _loads(
         for stage in _stages(circuit, wanted, owners):
             output = stage.output_rail or stage.output
             nets += [output] if output else []
-    return [
-        ref
-        for rail in circuit.rails
-        if rail.net in nets
-        for ref in rail.loads
-        if view.kind(ref) != "connector"
-    ]
+    return loads_on(circuit, view, nets)
 
 
 def _kind(

@@ -279,6 +279,7 @@ class _Reader:
             "diode": {"diode", "zener", "tvs"},
             "shunt": {"resistor"},
             "load": {"chip"},
+            "processor": {"chip"},
             "driver": {"chip"},
             "controller": {"chip"},
             "regulator": {"chip"},

@@ -5,11 +5,14 @@ switches: REFERENCES I, "Paralleled MOSFETs".  Values: the demo board as drawn, 
 small boards in the tests.
 """
 
+from dataclasses import replace
+
 import pytest
 from _small_boards import board
 
 from ohmtrail.fixtures import write_demo
 from ohmtrail.importers import load
+from ohmtrail.netanalysis.board import make_board
 from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.recognise import recognise
 from ohmtrail.netanalysis.substitutes import (
@@ -200,3 +203,100 @@ def test_every_part_of_the_board_has_an_answer(demo):
         found = substitute(circuit, view, part.ref)
         assert all(one.value is not None for one in found.required)
         assert all(one.value is None for one in found.unknown)
+
+
+BOOST = """
+    J1 PLUG - 1:=+12V 2:=GND
+    U1 UP-CTRL - 1:VIN=+12V 2:GND=GND 3:DRV=g1 6:FB=fb
+    L1 10u Device:L 1:=+12V 2:=SW
+    Q1 NX Device:Q_NMOS_GDS G=g1 D=SW S=GND
+    D1 - Device:D_Schottky A=SW K={out}
+    C1 10u Device:C 1:=+12V 2:=GND
+    C2 10u Device:C 1:={out} 2:=GND
+    R1 100k Device:R 1:={out} 2:=fb
+    R2 10k Device:R 1:=fb 2:=GND
+    J2 PLUG - 1:={out} 2:=GND
+"""
+INVERTING = """
+    J1 PLUG - 1:=+12V 2:=GND
+    U1 INV-CTRL - 1:VIN=+12V 2:GND=GND 3:GATE=g1 6:FB=fb
+    Q1 PX Device:Q_PMOS_GDS G=g1 D=SW S=+12V
+    L1 10u Device:L 1:=SW 2:=GND
+    D1 - Device:D_Schottky A=-12V K=SW
+    C1 10u Device:C 1:=+12V 2:=GND
+    C2 10u Device:C 1:=-12V 2:=GND
+    J2 PLUG - 1:=-12V 2:=GND
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "stands"),
+    [
+        # The switch of a boost stands its output, that of an inverting converter
+        # input and output together (textbooks on converters; from memory).
+        (BOOST.format(out="+24V"), "boost", 24.0),
+        (INVERTING, "buck-boost", 24.0),
+        # A string of LEDs: nobody says how high it goes, and the input is no answer.
+        (BOOST.format(out="LED_A"), "boost", None),
+    ],
+)
+def test_what_a_converter_puts_on_its_switch(text, kind, stands):
+    circuit = recognise(board(text))
+    assert [one.kind for one in circuit.stages if "Q1" in one.low_side + one.high_side]
+    assert kind in {one.kind for one in circuit.stages}
+    view = view_of(circuit)
+    for ref, name in (("Q1", "drain-source voltage"), ("D1", "reverse voltage")):
+        found = substitute(circuit, view, ref)
+        if stands is None:
+            assert name in {one.name for one in found.unknown}
+        else:
+            # Half as much again, as practice has it where no rating is known.
+            assert known(found)[name] == ("at least", pytest.approx(1.5 * stands))
+
+
+def test_a_capacitor_between_two_grounds_has_a_rating_that_no_rail_tells():
+    """It may bridge an isolation: then it is a safety part (common practice)."""
+    circuit = recognise(
+        board(
+            """
+            J1 PLUG - 1:=+5V 2:=GND
+            C1 10u Device:C 1:=+5V 2:=GND
+            C2 10u Device:C 1:=+5V 2:=GND
+            C9 2n2 Device:C 1:=GND 2:=AGND
+            U1 LOGIC - VDD=+5V VSS=GND AGND=AGND
+            U2 LOGIC - VDD=+5V VSS=AGND
+            """
+        )
+    )
+    assert {"GND", "AGND"} <= set(circuit.ground)
+    found = substitute(circuit, view_of(circuit), "C9")
+    assert "voltage" in {one.name for one in found.unknown}
+
+
+def field(kind, name, text):
+    ref = {"mosfet": "Q1", "resistor": "R1"}[kind]
+    value = {"mosfet": "NX Device:Q_NMOS_GDS G=a D=b S=c", "resistor": "1k Device:R"}
+    line = f"{ref} {value[kind]}" + ("" if kind == "mosfet" else " 1:=a 2:=b")
+    made = board(line)
+    part = replace(made.parts[0], fields=((name, text),))
+    one = make_board(name="b", format="f", version="", parts=[part])
+    circuit = recognise(one)
+    return substitute(circuit, view_of(circuit), ref)
+
+
+def test_parts_a_million_are_no_picos():
+    found = field("resistor", "TCR", "100 ppm/K")
+    assert known(found)["temperature coefficient"] == ("at most", 100.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "volts"), [("1,200 V", None), ("2,5 kV", 2500.0), ("1200 V", 1200.0)]
+)
+def test_a_comma_that_may_group_thousands_is_not_guessed_at(text, volts):
+    # 1,200 V is 1200 V in one country and 1.2 V in another: a switch for 1.2 V in
+    # place of one for 1200 V would burn.  Nothing is guessed.
+    found = field("mosfet", "Vds", text)
+    if volts is None:
+        assert "drain-source voltage" in {one.name for one in found.unknown}
+    else:
+        assert known(found)["drain-source voltage"] == ("at least", volts)

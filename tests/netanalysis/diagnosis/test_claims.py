@@ -56,6 +56,8 @@ def means(parse):
         ("burnt Q501", "Q501", None),
         ("replace Q501!", "Q501", None),
         ("Q501/Q502", "Q501 Q502", None),
+        ("the processor is shorted", "U701", "short"),
+        ("it's the CPU", "U701", None),
         ("Q501/502 shorted", "Q501 Q502", "short"),
         ("C503-C506 leaky", "C503 C504 C505 C506", "leaky"),
         ("C503 to C506 leaky", "C503 C504 C505 C506", "leaky"),
