@@ -19,9 +19,11 @@ def stressed_volts(
 
     Notes
     -----
-    A switch or diode of a stage sees the highest of the stage's rails at its switch
-    node; a part between two nets their difference, ground being 0.  Ringing, surges
-    and a second supply are not in it.
+    A switch or diode of a stage sees what swings at its switch node: of a buck or a
+    bridge the input, of a boost the output, of an inverting or SEPIC converter both
+    together; where the rail that decides is unknown, so is the answer.  A part between
+    two nets stands their difference, ground being 0; between two grounds, or rails of
+    like volts, nothing tells.  Ringing, surges and a second supply are not in it.
     """
     found: list[tuple[float, str]] = []
     for stage in circuit.stages:
@@ -40,20 +42,61 @@ def stressed_volts(
     if view.kind(ref) == "fuse":
         # Blown, it stands the whole rail.
         across = max(abs(first), abs(second))
+    if across == 0.0:
+        # Two grounds may be the sides of an isolation: no rail tells what lies across.
+        return None
     return across, f"{high} is {max(first, second, key=abs):g} V"
 
 
 def _stage_volts(view: CircuitView, stage: Stage) -> list[tuple[float, str]]:
+    """Return what a stage's switches stand, in volts; nothing where that is unknown."""
     if stage.kind == "flyback":
         # The winding's reflected voltage adds to the input: the rails do not tell.
         return []
-    made = []
-    nets = (stage.input_rail, stage.input, stage.output_rail, stage.output)
-    for net in dict.fromkeys(nets):
-        volts = _volts(view, net)
-        if net is not None and volts is not None and not view.is_ground(net):
-            made.append((abs(volts), f"{net} is {volts:g} V"))
-    return made
+    source = _highest(view, stage.input_rail, stage.input)
+    target = _highest(view, stage.output_rail, stage.output)
+    if stage.kind.endswith("buck-boost"):
+        if source is None or target is None:
+            return []
+        if _own_legs(stage):
+            return [source, target]
+        # The switch node swings from the input to the other side of the output.
+        return [(source[0] + target[0], f"{source[1]} and {target[1]}")]
+    if "boost" in stage.kind and target is None:
+        return []
+    if stage.kind.endswith(("buck", "bridge", "leg")) and source is None:
+        return []
+    below = _below(view, stage)
+    if below is not None and source is not None:
+        return [(source[0] + below[0], f"{source[1]} and {below[1]}")]
+    return [one for one in (source, target) if one is not None]
+
+
+def _own_legs(stage: Stage) -> bool:
+    """Whether a buck-boost has a leg of switches on either side of its coil."""
+    return min(len(stage.high_side), len(stage.low_side)) > 1
+
+
+def _below(view: CircuitView, stage: Stage) -> tuple[float, str] | None:
+    """Return the negative supply at the foot of a bridge, in volts without sign."""
+    if not stage.kind.endswith(("bridge", "leg")):
+        return None
+    nets = dict.fromkeys(net for ref in stage.low_side for net in view.nets(ref))
+    found = [(-volts, net) for net in nets if (volts := _volts(view, net) or 0.0) < 0.0]
+    deepest = max(found, default=None)
+    if deepest is None:
+        return None
+    return deepest[0], f"{deepest[1]} is {-deepest[0]:g} V"
+
+
+def _highest(view: CircuitView, *nets: str | None) -> tuple[float, str] | None:
+    """Return the highest volts of some nets without sign, and in words which."""
+    found = [
+        (abs(volts), f"{net} is {volts:g} V")
+        for net in dict.fromkeys(nets)
+        if not view.is_ground(net) and (volts := _volts(view, net)) is not None
+    ]
+    return max(found, default=None)
 
 
 def _volts(view: CircuitView, net: str | None) -> float | None:

@@ -49,6 +49,8 @@ _PREFIX = {
     "k": 1e3,
     "M": 1e6,
 }
+#: "1,200 V": a comma for thousands, or a decimal one; nobody guesses at a rating.
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}(?!\d)")
 _NUMBER = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*([pnuµμmkM]?)\s*([A-Za-zΩ%]*)")
 
 
@@ -166,11 +168,15 @@ def _requirement(part: Part, kind: str, rating: Rating) -> Requirement:
 
 
 def _field_value(text: str, unit: str) -> float | None:
-    match = _NUMBER.match(text.strip().lstrip("<>=±~ "))
-    if match is None:
+    plain = text.strip().lstrip("<>=±~ ")
+    match = _NUMBER.match(plain)
+    if match is None or _THOUSANDS.match(plain):
         return None
     number = float(match[1].replace(",", ".")) * _PREFIX[match[2]]
     tail = match[3]
+    if unit == "ppm" and plain[len(match[1]) :].lstrip().startswith("ppm"):
+        # The p is no prefix here.
+        return abs(float(match[1].replace(",", ".")))
     if unit == "%":
         return number / 100 if tail == "%" else None
     same = {
