@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Iterable
 
+from ohmtrail.importers._numbering import free_name
+
 __all__ = ["count_objects", "name_after_pins"]
 
 
@@ -56,12 +58,13 @@ def name_after_pins(
     >>> nets
     {0: 'GND', 1: 'Net-(R1-Pad2)'}
     """
+    last: dict[str, int] = {}
     for ref, number, node in pins:
         root = find(node)
         if root in nets or objects[root] < 2:
             continue
         name = f"Net-({ref}-Pad{number})"
-        while name in taken:
-            name += "_"
+        if name in taken:
+            name = free_name(name, "_", taken, last)
         taken.add(name)
         nets[root] = name

@@ -1,14 +1,14 @@
 """Marks in KiCad schematics, version 6 to 10."""
 
 import re
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from ohmtrail.cli.marks.insertions import Insertion, digest
 from ohmtrail.cli.marks.kicad_dialect import OURS, dialect_of
 from ohmtrail.cli.marks.kicad_sheet import Mark, sheet_marks
-from ohmtrail.cli.marks.plan import PLUS, MarkPlan
+from ohmtrail.cli.marks.lacking import with_what_lacks
+from ohmtrail.cli.marks.plan import MarkPlan
 from ohmtrail.importers._errors import ParseError
 from ohmtrail.importers._text import MAX_BYTES, first_bytes
 from ohmtrail.importers.kicad_schematic.drawn import DrawnSheet, drawn_sheets
@@ -16,8 +16,6 @@ from ohmtrail.netanalysis.board import Board
 
 __all__ = ["companions", "insertions", "project_files", "without_marks"]
 
-#: So much of what the sheets lack is named.
-_NAMED = 12
 _TOKEN = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"|[()]', re.DOTALL)
 
 
@@ -64,33 +62,13 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
     O(size of the files) + O(marks).
     """
     sheets = drawn_sheets(path)
-    plan = _with_what_lacks(plan, sheets)
+    plan = with_what_lacks(plan, sheets)
     made: dict[Path, list[Insertion]] = {}
     for number, sheet in enumerate(sheets):
         marks = sheet_marks(sheet, plan, always=number == 0)
         if marks:
             made[sheet.path] = [_block(sheet, marks)]
     return made
-
-
-def _with_what_lacks(plan: MarkPlan, sheets: Iterable[DrawnSheet]) -> MarkPlan:
-    """Name in the note what the sheets do not show."""
-    symbols = [one for sheet in sheets for one in sheet.symbols if not one.power]
-    refs = {ref for one in symbols for ref in one.refs}
-    pads = {
-        (ref, pin.number) for one in symbols for ref in one.refs for pin in one.pins
-    }
-    lacking = [one.ref for one in plan.suspects if one.ref not in refs]
-    lacking += [
-        f"step {one.number}{'+' if one.role == PLUS else '-'}"
-        for one in plan.probes
-        if (one.ref, one.pin) not in pads
-    ]
-    if not lacking:
-        return plan
-    more = f" and {len(lacking) - _NAMED} more" if len(lacking) > _NAMED else ""
-    line = f"Not on these sheets: {', '.join(lacking[:_NAMED])}{more}"
-    return replace(plan, note=(*plan.note[:-1], line, plan.note[-1]))
 
 
 def _block(sheet: DrawnSheet, marks: tuple[Mark, ...]) -> Insertion:

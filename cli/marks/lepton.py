@@ -11,6 +11,7 @@ from ohmtrail.cli.marks.files_read import files_read
 from ohmtrail.cli.marks.insertions import Insertion
 from ohmtrail.cli.marks.kicad_dialect import Line
 from ohmtrail.cli.marks.kicad_sheet import Mark, sheet_marks
+from ohmtrail.cli.marks.lacking import with_what_lacks
 from ohmtrail.cli.marks.plan import MarkPlan
 from ohmtrail.importers._drawn import Frame
 from ohmtrail.importers._errors import ParseError
@@ -75,7 +76,9 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
     from ohmtrail.importers.lepton.drawn import drawn_pages
 
     made: dict[Path, list[Insertion]] = {}
-    for number, (sheet, frame) in enumerate(drawn_pages(path)):
+    pages = drawn_pages(path)
+    plan = with_what_lacks(plan, [sheet for sheet, _ in pages])
+    for number, (sheet, frame) in enumerate(pages):
         marks = sheet_marks(sheet, plan, always=number == 0)
         if not marks:
             continue

@@ -10,6 +10,7 @@ from ohmtrail.cli.marks.files_read import files_read
 from ohmtrail.cli.marks.insertions import Insertion
 from ohmtrail.cli.marks.kicad_dialect import Line
 from ohmtrail.cli.marks.kicad_sheet import Mark, sheet_marks
+from ohmtrail.cli.marks.lacking import with_what_lacks
 from ohmtrail.cli.marks.plan import MarkPlan
 from ohmtrail.importers._drawn import Frame
 from ohmtrail.importers._errors import ParseError
@@ -77,7 +78,10 @@ def insertions(path: Path, board: Board, plan: MarkPlan) -> dict[Path, list[Inse
 
     folder = Path(os.path.abspath(path)).parent
     made: dict[Path, list[Insertion]] = {}
-    for number, (sheet, frame) in enumerate(drawn_schematics(path)):
+    drawn = drawn_schematics(path)
+    own = [sheet for sheet, _ in drawn if folder in sheet.path.parents]
+    plan = with_what_lacks(plan, own)
+    for number, (sheet, frame) in enumerate(drawn):
         marks = sheet_marks(sheet, plan, always=number == 0)
         if not marks:
             continue

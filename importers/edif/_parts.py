@@ -3,6 +3,7 @@
 from functools import lru_cache
 from typing import TypeAlias
 
+from ohmtrail.importers._numbering import free_name
 from ohmtrail.importers.edif._cells import Instance
 from ohmtrail.importers.edif._flatten import Flat, Leaf
 from ohmtrail.importers.edif._tree import Source
@@ -25,6 +26,7 @@ def _net_names(
     taken: dict[str, None] = {}
     others: dict[str, list[str]] = {}
     repeated = 0
+    last: dict[str, int] = {}
     for net, name in enumerate(flat.names):
         root = flat.root(net)
         if root != net:  # then root is less
@@ -33,10 +35,7 @@ def _net_names(
             continue
         if name in taken:
             repeated += 1
-            number = 2
-            while f"{name}#{number}" in taken:
-                number += 1
-            name = f"{name}#{number}"
+            name = free_name(name, "#", taken, last)
         taken[name] = None
         names.append(name)
     if repeated:
@@ -134,6 +133,7 @@ def parts_of(
     cache: dict[int, list[_Label]] = {}
     parts: dict[str, tuple[Leaf, dict[str, Pin]]] = {}
     repeated = 0
+    last: dict[str, int] = {}
     for leaf in flat.leaves:
         instance = leaf.instance
         ref = leaf.path + instance.text
@@ -144,10 +144,7 @@ def parts_of(
             and known[0].path == leaf.path
         ):
             repeated += 1
-            number = 2
-            while f"{ref}#{number}" in parts:
-                number += 1
-            ref, known = f"{ref}#{number}", None
+            ref, known = free_name(ref, "#", parts, last), None
         if known is None:
             known = parts[ref] = (leaf, {})
         _pins(source, ref, leaf, names, _labels(instance, cache), known[1])

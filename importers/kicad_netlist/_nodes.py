@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ohmtrail.importers._bounds import PINS_MAX, too_many
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._numbering import free_name
 from ohmtrail.importers.kicad_netlist._libparts import plain_type
 from ohmtrail.importers.kicad_netlist._tree import (
     Node,
@@ -46,7 +47,7 @@ class Nets:
     by_ref: dict[str, dict[str, NetNode]]
 
 
-def unnamed(nodes: list[tuple[str, str]], taken: set[str]) -> str:
+def unnamed(nodes: list[tuple[str, str]], taken: set[str], last: dict[str, int]) -> str:
     """Return a name for a net that has none, after its first pin as KiCad does.
 
     Parameters
@@ -55,20 +56,19 @@ def unnamed(nodes: list[tuple[str, str]], taken: set[str]) -> str:
         In the file's order.
     taken : set of str
         Names in use.
+    last : dict
+        As `free_name` takes it.
 
     Examples
     --------
-    >>> unnamed([("U1", "2"), ("U2", "3")], set())
+    >>> unnamed([("U1", "2"), ("U2", "3")], set(), {})
     'Net-(U1-Pad2)'
-    >>> unnamed([("U2", "6")], set())
+    >>> unnamed([("U2", "6")], set(), {})
     'unconnected-(U2-Pad6)'
     """
     word = "Net" if len(nodes) != 1 else "unconnected"
     name = f"{word}-({nodes[0][0]}-Pad{nodes[0][1]})" if nodes else f"{word}-()"
-    candidate, n = name, 2
-    while candidate in taken:
-        candidate, n = f"{name}_{n}", n + 1
-    return candidate
+    return free_name(name, "_", taken, last) if name in taken else name
 
 
 def read_nets(
@@ -105,6 +105,7 @@ def read_nets(
     order: dict[str, None] = {}
     by_ref: dict[str, dict[str, NetNode]] = {}
     made_up = count = 0
+    last: dict[str, int] = {}
     again: Counter[str] = Counter()
     strange: Counter[str] = Counter()
     for entry in entries:
@@ -127,7 +128,7 @@ def read_nets(
                 )
             nodes.append((ref, number, function, electrical, node))
         if not name:
-            name = unnamed([(ref, number) for ref, number, *_ in nodes], taken)
+            name = unnamed([(ref, number) for ref, number, *_ in nodes], taken, last)
             taken.add(name)
             made_up += 1
         elif name in order:

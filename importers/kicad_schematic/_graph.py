@@ -38,6 +38,8 @@ class Graph:
         self.aliases = aliases
         self.driven = [item for item in subgraphs if item.resolve(aliases)]
         self.by_name: dict[str, list[Subgraph]] = {}
+        #: The number that each clashing name was given last.
+        self._numbers: dict[str, int] = {}
 
     def name(self, subgraph: Subgraph) -> str:
         """Return the full name that a subgraph carries now."""
@@ -115,7 +117,7 @@ class Graph:
         if len(rivals) <= 1 and connection.kind == VECTOR:
             rivals = self.by_name.get(name.partition("[")[0] + "[]", rivals)
         if len(rivals) > 1:
-            number = 1
+            number = self._numbers.get(name, 1) if connection.kind != GROUP else 1
             while True:
                 if connection.kind == GROUP:
                     prefix = connection.group_prefix or "BUS"
@@ -127,6 +129,7 @@ class Graph:
                 if new not in self.by_name:
                     break
                 number += 1
+            self._numbers[name] = number
             if subgraph in rivals:
                 rivals.remove(subgraph)
             self.by_name[new] = [subgraph]

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._numbering import free_name
 from ohmtrail.importers._pin_names import count_objects, name_after_pins
 from ohmtrail.importers.lepton._design import Design, Use
 from ohmtrail.importers.lepton._names import name_nets
@@ -61,10 +62,8 @@ def packages_of(design: Design) -> list[Package]:
             ref = config.refdes.join(item.name, use.blocks)
             if not item.ref or _default(item):
                 # Nobody gave it a reference: it is a part of its own.
-                plain = ref
-                while ref in packages:
-                    numbered[plain] = numbered.get(plain, 1) + 1
-                    ref = f"{plain}#{numbered[plain]}"
+                if ref in packages:
+                    ref = free_name(ref, "#", packages, numbered)
                 design.count("part without a reference, named here", ref)
             package = packages.get(ref)
             if package is None:

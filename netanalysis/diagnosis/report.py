@@ -151,9 +151,21 @@ def _unchecked(circuit: Circuit, timeline: Timeline, ranking: Ranking) -> Iterat
         if one.event.action in ("look", "measure")
         for ref in _touched(circuit, one.event)
     }
+    fresh = {
+        ref
+        for one in timeline.placed
+        if one.event.action == "measure" and one.epoch.number == now.number
+        for ref in _touched(circuit, one.event)
+    }
     for ref, how in ranking.inspect:
-        seen = "" if ref in looked else " (no row of the log looks at it or reads it)"
-        yield f"before power, {ref}: {how}{seen}"
+        if ref in fresh:
+            continue
+        seen = (
+            "not since the board was last changed"
+            if ref in looked
+            else "no row of the log looks at it or reads it"
+        )
+        yield f"before power, {ref}: {how} ({seen})"
     if ranking.contradictions:
         lines = " ".join(map(str, ranking.contradictions))
         yield f"lines that nothing explains: {lines}"
