@@ -172,6 +172,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
     parts = [_part(design, units, nets, torn) for units in by_ref.values()]
     unused = _unused(design, gathered, list(left_out))
     unused += [Unused("pin drawn on two nets, one kept", pin) for pin in torn]
+    unused += _several_names(graph)
     used = {pin.net for part in parts for pin in part.pins}
     screen = design.uses[0].screen
     return make_board(

@@ -203,3 +203,15 @@ def test_recognised_by_content():
     assert IMPORTER.sniff(b"\xef\xbb\xbf\r\n(kicad_sch")
     assert not IMPORTER.sniff(b"(kicad_pcb (version 20230121)")
     assert not IMPORTER.sniff(b"")
+
+
+def test_two_global_names_on_one_wire_are_told(tmp_path):
+    """KiCad's rule check: both names are on the same items, one is used."""
+    root = Drawing("root")
+    root.pad("R1", (10, 10), "VIN", kind="global_label")
+    root.wire((10, 10), (20, 10))
+    root.label("BATT", (20, 10), "global_label")
+    board = IMPORTER.read(write(tmp_path, root))
+    (net,) = board.nets
+    assert (net.name, net.aliases) == ("BATT", ("VIN",))
+    assert Unused("further global name of net BATT", "VIN") in board.unused
