@@ -215,7 +215,7 @@ class _Maker:
     def _instance(self, instance: Instance, symbol: Symbol, roots: list[int]) -> None:
         part, block = symbol.is_part(instance), symbol.is_block
         if not part and not (block and symbol.pins):
-            if symbol.pins and instance.properties.get("spice_ignore"):
+            if symbol.is_left_out(instance):
                 self.sheet.count("part marked spice_ignore")
             for root in roots if not symbol.is_label else ():
                 for node in self.bits.get(root, ()):

@@ -48,11 +48,6 @@ class Symbol:
         self.is_label = self.kind in _LABELS
 
     @property
-    def is_port(self) -> bool:
-        """Whether it names a net for the world outside."""
-        return self.kind in ("ipin", "opin", "iopin")
-
-    @property
     def is_global(self) -> bool:
         """Whether the name holds in the whole design."""
         return self.is_label and _yes(self.attributes.get("global", ""))
@@ -62,18 +57,23 @@ class Symbol:
         """Whether a schematic may stand behind it."""
         return self.kind == "subcircuit"
 
+    def is_left_out(self, instance: Instance) -> bool:
+        """Tell whether an instance is a part that is marked to be ignored."""
+        if not self.pins or self.is_label or self.kind in _REMARKS:
+            return False
+        if _yes(instance.properties.get("spice_ignore", "")):
+            return True
+        on_boards = bool(self.attributes.get("tedax_format"))
+        return not on_boards and _yes(self.attributes.get("spice_ignore", ""))
+
     def is_part(self, instance: Instance) -> bool:
         """Tell whether an instance is a part that somebody solders."""
-        on_boards = bool(self.attributes.get("tedax_format"))
-        if not self.pins or self.kind in _REMARKS:
+        if not self.pins or self.kind in _REMARKS or self.is_left_out(instance):
             return False
-        if self.is_label:
-            return on_boards
-        if _yes(instance.properties.get("spice_ignore", "")):
-            return False
-        if _yes(self.attributes.get("spice_ignore", "")):
-            return on_boards
-        return on_boards or self.attributes.get("format", " ")[:1] not in ("*", ".")
+        if self.attributes.get("tedax_format"):
+            return True
+        simulated = self.attributes.get("format", " ")[:1] not in ("*", ".")
+        return simulated and not self.is_label
 
     def value(self, instance: Instance, name: str) -> str:
         """Return a property of an instance, the template's where it has none."""

@@ -136,6 +136,25 @@ def test_parts_to_ignore_and_values(sheet):
     ]
 
 
+def test_parts_that_their_symbol_has_ignored_are_counted(sheet, tmp_path):
+    # xschem manual, symbol properties: spice_ignore stands on symbols too.
+    ignored = RES.replace("type=resistor", "type=resistor\nspice_ignore=true")
+    assert ignored != RES
+    (tmp_path / "i.sym").write_text(ignored)
+    (tmp_path / "probe.sym").write_text(RES.replace("type=resistor", "type=probe"))
+    board = load(
+        sheet(
+            part("R1"),
+            part("R2", 500, symbol="i.sym"),
+            part("p1", 900, symbol="probe.sym", more="spice_ignore=false"),
+        )
+    )
+    assert [p.ref for p in board.parts] == ["R1"]
+    assert [(u.what, u.count) for u in board.unused] == [
+        ("part marked spice_ignore", 1)
+    ]
+
+
 def test_embedded_symbols(sheet, tmp_path):
     (tmp_path / "r.sym").unlink()
     body = RES.partition("V {}")[0].partition("\n")[2] + RES.partition("S {}\n")[2]
