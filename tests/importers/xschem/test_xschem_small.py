@@ -146,12 +146,13 @@ def test_parts_that_their_symbol_has_ignored_are_counted(sheet, tmp_path):
         sheet(
             part("R1"),
             part("R2", 500, symbol="i.sym"),
+            part("R3", 700, symbol="i.sym"),
             part("p1", 900, symbol="probe.sym", more="spice_ignore=false"),
         )
     )
     assert [p.ref for p in board.parts] == ["R1"]
     assert [(u.what, u.count) for u in board.unused] == [
-        ("part marked spice_ignore", 1)
+        ("part marked spice_ignore", 2)
     ]
 
 
