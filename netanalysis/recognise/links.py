@@ -33,6 +33,8 @@ _INTERNAL_SHUNT = re.compile(
 _INTERNAL_SHUNT_PARTS = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
 
 
+#: Windings of a transformer: AA AB, SA SB SC SD, P1 P2, PRI1+ PRI1-.
+_WINDING = re.compile(r"^(A[A-D]?|S[A-D]?|P\d?|PRI\d?|SEC\d?|AUX\d?)[_ ]?")
 #: Terminals of a four-terminal shunt: current or force, sense or voltage.
 _TERMINAL = re.compile(
     r"^(I|F|FORCE|CURRENT|C|S|SENSE|V|K|KELVIN)_?([12]|[+-]|[PN]|[AB])$"
@@ -202,11 +204,20 @@ def _windings(view: CircuitView, part: Part) -> Iterator[Link]:
     pins = [pin for pin in part.pins if pin.net is not None]
     groups: dict[str, list[Pin]] = {}
     for pin in pins:
-        name = pin.name.upper()
-        if match := re.match(
-            r"^(A[A-D]?|S[A-D]?|P\d?|PRI\d?|SEC\d?|AUX\d?)[_ ]?", name
-        ):
+        if match := _WINDING.match(pin.name.upper()):
             groups.setdefault(match[1], []).append(pin)
+    # A name of its own for each end (AA and AB, P1 and P2): those of one stem are
+    # windings end by end, and three are one winding with a tap.
+    stems: dict[str, list[Pin]] = {}
+    for name in [name for name, group in groups.items() if len(group) == 1]:
+        lettered = name[0] in "AS" and len(name) == 2
+        stem = name[0] if lettered else name.rstrip("0123456789")
+        stems.setdefault(stem, []).extend(groups.pop(name))
+    for alone in stems.values():
+        ends = sorted(alone, key=lambda pin: pin.name.upper())
+        size = 3 if len(ends) == 3 else 2
+        for start in range(0, len(ends), size):
+            groups[ends[start].name] = ends[start : start + size]
     for group in groups.values():
         for a, b in itertools.pairwise(group):
             yield from _link(part, a, b, "transformer", "winding by pin names")

@@ -111,3 +111,23 @@ def test_a_header_between_two_supplies_may_carry_a_jumper():
         J2 Conn Connector:Conn_01x02 1:=a 2:=GND fp:PinHeader_1x02
     """
     assert links(text) == [("J1", "a", "b", None, False)]
+
+
+@pytest.mark.parametrize(
+    ("pins", "expected"),
+    [
+        # KiCad's own transformer symbols: AA AB, SA SB SC SD, and SC for a tap.
+        ("AA=a AB=b SA=c SB=d", {("a", "b"), ("c", "d")}),
+        (
+            "AA=a AB=b SA=c SB=d SC=e SD=f",
+            {("a", "b"), ("c", "d"), ("e", "f")},
+        ),
+        ("AA=a AB=b SA=c SB=d SC=e", {("a", "b"), ("c", "d"), ("d", "e")}),
+        # Common practice, no source: ends counted, or marked with their sign.
+        ("P1=a P2=b S1=c S2=d", {("a", "b"), ("c", "d")}),
+        ("PRI+=a PRI-=b SEC+=c SEC-=d", {("a", "b"), ("c", "d")}),
+    ],
+)
+def test_windings_conduct_from_end_to_end(pins, expected):
+    found = links(f"T1 - Device:Transformer_X {pins}")
+    assert {tuple(sorted((a, b))) for _, a, b, _, _ in found} == expected
