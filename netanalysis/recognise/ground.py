@@ -84,18 +84,25 @@ def join_grounds(
     nets behind ties of copper that most pins on them call ground.  The sense
     point at the top of a shunt is near 0 V, but current flows there: it is none.
     """
-    joined = dict.fromkeys(ground)
+    ties: dict[str, list[Link]] = {}
     for link in links:
         if not link.always or link.kind not in ("jumper", "resistor", "bead"):
             continue
-        tie = link.kind == "jumper"
         if link.kind == "resistor" and link.ohms != 0.0:
             continue
-        for here, there in ((link.net_a, link.net_b), (link.net_b, link.net_a)):
-            if here not in joined or there in joined:
-                continue
-            if is_ground_name(there) or (tie and _called_ground(view, there)):
+        ties.setdefault(link.net_a, []).append(link)
+        ties.setdefault(link.net_b, []).append(link)
+    joined = dict.fromkeys(ground)
+    queue = list(joined)
+    for here in queue:
+        for link in ties.get(here, ()):
+            there = link.net_b if link.net_a == here else link.net_a
+            tie = link.kind == "jumper"
+            if there not in joined and (
+                is_ground_name(there) or (tie and _called_ground(view, there))
+            ):
                 joined[there] = None
+                queue.append(there)
     return tuple(joined)
 
 

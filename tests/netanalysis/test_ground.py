@@ -89,3 +89,22 @@ def test_vss_beside_gnd_may_be_a_negative_supply():
 
 def test_vss_alone_is_ground():
     assert view("C1 1u - 1:=VDD 2:=VSS\nU1 X - A=VDD B=VSS C=x").ground == ("VSS",)
+
+
+@pytest.mark.parametrize("order", ["12", "21"])
+def test_ties_behind_ties_whatever_their_order_in_the_file(order):
+    # A net tie is copper (its symbol says so): what lies behind two is ground as well.
+    ties = {
+        "1": "NT1 - Device:NetTie_2 1:=GND 2:=STAR",
+        "2": "NT2 - Device:NetTie_2 1:=STAR 2:=QUIET",
+    }
+    found = view(
+        "\n".join(ties[one] for one in order)
+        + """
+        C1 1u - 1:=V 2:=GND
+        C2 1u - 1:=V 2:=GND
+        U1 CHIP - VDD=V GND=STAR
+        U2 CHIP - VDD=V GND=QUIET
+        """
+    )
+    assert set(found.ground) == {"GND", "STAR", "QUIET"}
