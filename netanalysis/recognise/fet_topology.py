@@ -96,7 +96,8 @@ def _power(view: CircuitView, ref: str, net: str) -> int:
             score += 1
         elif kind == "capacitor" and view.is_ground(view.other_net(other, net)):
             score += 1
-        elif kind == "resistor" and (view.ohms(other) or 1.0) < 0.5:
+        elif kind == "resistor" and 0.0 < (view.ohms(other) or 0.0) < 0.5:
+            # A shunt; a 0 ohm part may be a gate's own.
             score += 1
     return score
 
@@ -142,7 +143,7 @@ def _foot(view: CircuitView, net: str) -> bool:
         view.is_ground(far)
         for ref, far in view.neighbours(net, "resistor")
         if view.sort(ref) == "shunt"
-        or (view.ohms(ref) or 1.0) < 0.5
+        or ((ohms := view.ohms(ref)) is not None and ohms < 0.5)
         or not view.part(ref).value
     )
 
@@ -175,7 +176,7 @@ def _source(
         for node in _gate_nodes(view, gate, others)
         for net in others
         for ref in view.two_pin_parts_between(node, net, "resistor")
-        if (view.ohms(ref) or _BLEED_MIN_OHMS) >= _BLEED_MIN_OHMS
+        if (ohms := view.ohms(ref)) is None or ohms >= _BLEED_MIN_OHMS
     }
     if len(bleeds) == 1:
         return bleeds.pop(), "the gate's bleed resistor ends there"

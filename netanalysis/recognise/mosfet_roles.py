@@ -230,11 +230,9 @@ def _spread_over_nets(part: Part, roles: _Roles) -> None:
     wanted = {"gate", "drain", "source"} - have
     left = {pin.net for pin in missing}
     if len(have) == 2 and len(wanted) == 1 and len(left) == 1:
+        last = wanted.pop()
         for pin in missing:
-            roles[part.ref, pin.number] = Role(
-                wanted.pop() if len(wanted) == 1 else "", "the only pin left", True
-            )
-            break
+            roles[part.ref, pin.number] = Role(last, "the only net left", True)
 
 
 def _around_gate(view: CircuitView, part: Part, roles: _Roles) -> _Roles:

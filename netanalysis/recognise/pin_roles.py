@@ -26,6 +26,8 @@ _COMPANY = {
     "low gate": ("high gate", "switch", "boot"),
 }
 _PASS_GATE = re.compile(r"^[HU]?GATE|GATE_?\d?$")
+#: The return of a floating driver, and its channel's mark.
+_RETURN = re.compile(r"^(?:VSS|VEE|COM|GND)_?([A-H1-4])?$")
 _EXPOSED = ("EP", "PAD", "EPAD", "TPAD", "THERMAL", "TP", "DAP", "EXP", "POWERPAD")
 
 
@@ -86,8 +88,9 @@ def _chip_roles(view: CircuitView, part: Part) -> Iterator[tuple[Pin, Role]]:
         )
         if role == "ground" and _floats(view, pin, present):
             because = f"{because}, at a transistor and not at ground"
-            unit = split_channel(mark or pin.name[-1:].upper())
-            yield pin, Role("switch", because, unit=unit)
+            named = _RETURN.match(clean_pin_name(pin.name))
+            letter = named[1] or "" if named is not None else ""
+            yield pin, Role("switch", because, unit=split_channel(mark or letter))
             continue
         yield pin, Role(role, because, unit=split_channel(mark))
 
@@ -106,8 +109,8 @@ def _floats(view: CircuitView, pin: Pin, present: set[str]) -> bool:
         return False
     if not present.intersection(("output", "high gate")):
         return False
-    named = re.match(r"^(?:VSS|VEE|COM|GND)_?[A-H1-4]?$", clean_pin_name(pin.name))
-    return bool(named) and bool(view.parts_on(pin.net, "mosfet", "igbt"))
+    named = _RETURN.match(clean_pin_name(pin.name)) is not None
+    return named and bool(view.parts_on(pin.net, "mosfet", "igbt"))
 
 
 def _one_pin(view: CircuitView, pin: Pin) -> tuple[str, str]:

@@ -155,3 +155,44 @@ def test_return_of_a_floating_driver_is_its_switch_pin():
     )
     assert found.role("U1", "1") == "switch"
     assert found.role("U1", "4") == "ground"
+
+
+def test_all_pads_of_the_last_terminal_have_its_role():
+    # Four drain pads, as SO-8 has them; only gate and source are named.
+    got = roles("Q1 - x:y 1:S=s 2:S=s 3:S=s 4:G=g 5:=d 6:=d 7:=d 8:=d", "Q1")
+    assert {got[number] for number in "5678"} == {("drain", 0)}
+
+
+@pytest.mark.parametrize(
+    ("name", "unit"), [("VSS", 0), ("COM", 0), ("VEE", 0), ("VSSB", 1), ("GND_2", 1)]
+)
+def test_the_return_of_a_floating_driver_is_of_its_own_channel(name, unit):
+    # The last letter of VSS is no mark of a channel, that of VSSB is (makers' data
+    # sheets of isolated drivers; common practice).
+    got = roles(
+        f"""
+        U1 DRIVER - VDD=VB {name}=SW OUT=G1 IN=PWM
+        Q1 - Device:Q_NMOS_GDS G=G1 D=+12V S=SW
+        C1 1u - 1:=+12V 2:=GND
+        """,
+        "U1",
+    )
+    assert got["2"] == ("switch", unit)
+
+
+def test_a_leg_that_ends_on_a_wire_link_has_its_foot_there():
+    # 0 ohm to ground is ground to a meter (common practice): source and drain of both
+    # transistors follow, as they do with a shunt there.
+    text = """
+        J1 - - 1:=VIN_12V 2:=GND
+        C1 10u - 1:=VIN_12V 2:=GND
+        Q1 NFET - 1:=HG 2:=VIN_12V 3:=SW
+        Q2 NFET - 1:=LG 2:=SW 3:=FOOT
+        R1 {foot} - 1:=FOOT 2:=GND
+        R2 10R - 1:=HG 2:=HO
+        R3 10R - 1:=LG 2:=LO
+        U1 DRIVER - HO=HO LO=LO VCC=VCC GND=GND
+        """
+    with_shunt = roles(text.format(foot="5m"), "Q2")
+    assert with_shunt["3"][0] == "source"
+    assert roles(text.format(foot="0R"), "Q2") == with_shunt
