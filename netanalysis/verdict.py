@@ -237,6 +237,8 @@ def judge(
     Verdict
         "short" and "normal" only where the limits leave no doubt.
     """
+    # With the leads nulled a dead short may read a little under 0.
+    ohms = max(ohms, 0.0)
     other = to if to is not None else (circuit.ground[0] if circuit.ground else "GND")
     if other in circuit.ground:
         to = None

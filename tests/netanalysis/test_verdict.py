@@ -84,3 +84,9 @@ def test_the_reading_that_decides_needs_no_meter_that_is_not_there(have):
     measure = judge(circuit, "VCORE_1V0", 0.6, None, have).measure
     assert measure is not None
     assert measure.mode in have
+
+
+@pytest.mark.parametrize("ohms", [-0.01, -0.02, -0.1])
+def test_a_dead_short_may_read_under_zero_with_the_leads_nulled(ohms):
+    # Nulled leads: contact differs from one reading to the next (common practice).
+    assert verdict("+12V", ohms).verdict == "short"
