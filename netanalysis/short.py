@@ -251,8 +251,10 @@ def find_short(
         raise NotOnBoardError(f"{net} is given twice; --to takes the other net", net)
     beyond = index.beyond() if assumed_max else {}
     ground = frozenset(circuit.ground)
-    # One that is ground is only an end, never a way.
-    near_net, far_net = (to, None) if to and view.is_ground(net) else (net, to)
+    # One that is ground is only an end, never a way; of two grounds (the sides of an
+    # isolation) only what touches both can join them.
+    one_ground = to and view.is_ground(net) and not view.is_ground(to)
+    near_net, far_net = (to, None) if to and one_ground else (net, to)
     stops = ground
     if far_net is not None:
         stops = frozenset(links_reach(view, far_net)) - {near_net}

@@ -212,3 +212,23 @@ def test_laws_on_real_boards(design):
             for ref in cut.far:
                 if not place[ref].assumes:
                     assert place[ref].net not in left
+
+
+def test_between_the_grounds_of_an_isolation_only_what_bridges_it():
+    # What touches one side alone cannot join the two (Kirchhoff's current law).
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=+12V 2:=GND
+            C1 10u Device:C 1:=+12V 2:=GND
+            U1 OPTO Isolator:OPTO A=N1 K=GND C=N2 E=GND_ISO
+            C9 2n2 Device:C 1:=GND 2:=GND_ISO
+            U2 LOGIC - VDD=+5V VSS=GND_ISO
+            C2 10u Device:C 1:=+5V 2:=GND_ISO
+            """
+        ),
+        {},
+    )
+    assert {"GND", "GND_ISO"} <= set(circuit.ground)
+    for ends in (("GND", "GND_ISO"), ("GND_ISO", "GND")):
+        assert set(by_ref(find_short(circuit, *ends))) == {"U1", "C9"}
