@@ -132,14 +132,14 @@ DIELECTRIC = re.compile(
 
 #: Words that say "do not populate" (common practice).  The two-letter ones are
 #: believed in capitals only, and only when they stand alone or after a slash:
-#: "100 nF" and "C NP0" are fitted.
+#: "100 nF" and "C NP0" are fitted, and so is "100 NF", nanofarads in capitals.
 NOT_FITTED = re.compile(
     r"(?<![A-Za-z0-9])(?i:DNP|DNF|DNI|DNL|DNM|DNS|no[ _-]?fit|no[ _-]?pop|"
     r"no[ _-]?stuff|unpopulated|unstuffed|"
     r"not[ _-]?(?:fitted|populated|mounted|placed|installed|stuffed)|"
     r"do[ _-]?not[ _-]?(?:fit|populate|place|mount|stuff|install))(?![A-Za-z0-9])"
     r"|^\s*(?:NP|NF|NC|NI|NM|N/[CPFM]|n\.[cpfm]\.)\s*$"
-    r"|[/(_ ](?:NP|NF|NC|NM)\)?$"
+    r"|(?:[/(_ ](?:NP|NC|NM)|(?:[/(_]|(?<!\d) )NF)\)?$"
 )
 
 #: Chip sizes that appear inside value texts (inch codes of EIA).

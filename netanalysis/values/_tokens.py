@@ -25,7 +25,7 @@ _SPACED_THOUSANDS = re.compile(
     r"^([1-9]\d{0,2}(?: \d{3})+)(?= ?[munpkKMG]?(?:[FRH]\b|[Oo]hm|$))"
 )
 _UNIT_APART = re.compile(
-    r"(?<![A-Za-z0-9.])(\d+(?:\.\d+)?) +(?=[munpkKMG]?"
+    r"(?<![A-Za-z0-9.])(\d+(?:\.\d+)?) +(?=(?:[NUP](?=[FH])|[munpkKMG]?)"
     r"(?:F|H|R|[Oo]hms?|OHMS?|A|V|W|Hz|%)(?![A-Za-z0-9])|[munpkKMG](?![A-Za-z0-9]))"
 )
 _SPLIT = re.compile(r"[\s/,;|_@()\[\]*:=]+")

@@ -5,7 +5,7 @@ All common practice, no source, but where a line says so.
 
 import pytest
 
-from ohmtrail.netanalysis.values import parse_value, read_value
+from ohmtrail.netanalysis.values import parse_value, read_value, says_not_fitted
 
 #: (text, kind) -> the readings, in SI units.
 DOUBTFUL = {
@@ -128,3 +128,18 @@ def test_nothing_is_missing(text, kind):
 )
 def test_signs_of_every_keyboard(text, ohms):
     assert parse_value(text, "resistor").ohms == pytest.approx(ohms, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "farads"), [("100 NF", 100e-9), ("4.7 UF", 4.7e-6), ("22 PF", 22e-12)]
+)
+def test_capitals_are_units_before_they_are_words(text, farads):
+    # Drawings in capitals throughout are common (no source): 100 NF is a capacitor,
+    # not a part that is left out.
+    assert not says_not_fitted(text)
+    assert parse_value(text, "capacitor").farads == pytest.approx(farads)
+
+
+@pytest.mark.parametrize("text", ["10k NF", "100/NF", "NF", "100n NF"])
+def test_behind_a_whole_value_the_word_still_counts(text):
+    assert says_not_fitted(text)
