@@ -291,8 +291,9 @@ def _load_nets(scene: Scene, leg: Leg) -> set[str]:
 def _steps_down(scene: Scene, bus: str, far: str, told: Command) -> tuple[bool, str]:
     """Decide which way power flows: bus to far is a buck."""
     view = scene.view
-    top = {bus, scene.rail_beyond(bus) or bus}
-    bottom = {far, scene.rail_beyond(far) or far}
+    # In a fixed order: the reasons are printed.
+    top = dict.fromkeys((bus, scene.rail_beyond(bus) or bus)).keys()
+    bottom = dict.fromkeys((far, scene.rail_beyond(far) or far)).keys()
     score, reasons = 0, []
 
     def add(points: int, reason: str) -> None:

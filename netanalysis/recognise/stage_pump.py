@@ -161,7 +161,8 @@ def chip_pumps(scene: Scene) -> Iterable[Stage]:
         nets = view.nets(part.ref)
         if len(nets) != 2 or any(view.is_ground(net) for net in nets):
             continue
-        for ref in set(view.refs(nets[0])) & set(view.refs(nets[1])):
+        across = set(view.refs(nets[1]))
+        for ref in [ref for ref in view.refs(nets[0]) if ref in across]:
             if view.kind(ref) not in ("chip", "other") or _line_driver(view.part(ref)):
                 continue
             names = [

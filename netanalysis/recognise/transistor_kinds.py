@@ -137,7 +137,7 @@ def _legs(
     view: CircuitView, unsettled: set[str]
 ) -> Iterator[tuple[tuple[str, str], str]]:
     """Yield pairs that meet on a node, one at a supply, the other at ground."""
-    nodes = {net: None for ref in unsettled for net in view.nets(ref)}
+    nodes = {net: None for ref in sorted(unsettled) for net in view.nets(ref)}
     for node in nodes:
         if view.is_ground(node) or node in view.rails:
             continue
@@ -164,7 +164,7 @@ def _side_by_side(
 ) -> Iterator[tuple[tuple[str, ...], str]]:
     """Yield groups between the same two supplies, each with its own drive."""
     groups: dict[tuple[str, ...], list[str]] = defaultdict(list)
-    for ref in unsettled:
+    for ref in sorted(unsettled):
         ends = tuple(sorted(n for n in view.nets(ref) if power_end(view, n)))
         if len(ends) == 2:
             groups[ends].append(ref)
@@ -182,7 +182,7 @@ def _twins(
     Bipolar transistors are not put side by side without a resistor in each emitter.
     """
     groups: dict[tuple[tuple[str, str], ...], list[str]] = defaultdict(list)
-    for ref in unsettled:
+    for ref in sorted(unsettled):
         pairs = sorted((p.number, p.net) for p in view.part(ref).pins if p.net)
         groups[tuple(pairs)].append(ref)
     for pins, refs in groups.items():
