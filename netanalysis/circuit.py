@@ -110,7 +110,7 @@ class Rail:
     #: Parts that live on the rail: chips, connectors, modules.
     loads: tuple[str, ...]
     because: str
-    #: Why ``volts`` is believed ("name", "feedback divider R3/R4", "stated").
+    #: Why ``volts`` is believed ("name", "USB, J3", "stated").
     volts_because: str = ""
 
 

@@ -56,9 +56,10 @@ def names_from_topology(view: CircuitView, part: Part) -> _Names:
     if not 3 <= len(part.pins):
         return {}
     whole = _linear(view, part) or _load_switch(view, part) or _between(view, part)
-    return whole or names_around_coil(view, part) | _pump(
-        view, part
-    )  # -- what the nets show ----------------------------------------------------
+    return whole or names_around_coil(view, part) | _pump(view, part)
+
+
+# -- what the nets show ----------------------------------------------------
 
 
 def _smoothed(view: CircuitView, net: str) -> bool:

@@ -167,9 +167,7 @@ def _upstream(scene: Scene, starts: list[str], seen_refs: set[str]) -> str | Non
                         for other in view.part(pin.ref).pins
                         if other.net is not None and _signal(scene, other.net)
                     )
-            elif kind in ("resistor", "diode", "bead", "jumper", "led", "capacitor"):
-                if kind == "capacitor":
-                    continue
+            elif kind in ("resistor", "diode", "bead", "jumper", "led"):
                 queue.extend(n for n in view.nets(pin.ref) if _signal(scene, n))
             elif kind in ("bipolar", "mosfet"):
                 for element in scene.at(net):
