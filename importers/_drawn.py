@@ -7,7 +7,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["DrawnPin", "DrawnSheet", "DrawnSymbol", "DrawnWire", "Frame", "frame_of"]
+__all__ = [
+    "Box",
+    "DrawnPin",
+    "DrawnSheet",
+    "DrawnSymbol",
+    "DrawnWire",
+    "Frame",
+    "around",
+    "frame_of",
+]
+
+#: Least x and y, greatest x and y.
+Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +59,7 @@ class DrawnSymbol:
     #: Power symbols name a net and are no part.
     power: bool
     #: Left, top, right, bottom of its body, pins not counted.
-    body_mm: tuple[float, float, float, float]
+    body_mm: Box
     pins: tuple[DrawnPin, ...]
 
 
@@ -64,7 +76,7 @@ class DrawnSheet:
     wires: tuple[DrawnWire, ...]
     symbols: tuple[DrawnSymbol, ...]
     #: Room taken by texts, labels, sheets and other drawings.
-    taken_mm: tuple[tuple[float, float, float, float], ...]
+    taken_mm: tuple[Box, ...]
     #: Lines that are no wires: from x, y to x, y.
     lines_mm: tuple[tuple[float, float, float, float], ...] = ()
 
@@ -92,13 +104,20 @@ class Frame:
         y = self.top - down if self.up else self.top + down
         return x_mm / self.unit_mm + self.left, y
 
-    def box(
-        self, box: tuple[float, float, float, float]
-    ) -> tuple[float, float, float, float]:
+    def box(self, box: Box) -> Box:
         """Return left, top, right, bottom in millimetres of a box in units."""
         ax, ay = self.of_units(box[0], box[1])
         bx, by = self.of_units(box[2], box[3])
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+
+def around(points: Iterable[tuple[float, float]]) -> Box | None:
+    """Return the box around points, None without any."""
+    places = list(points)
+    if not places:
+        return None
+    xs, ys = [x for x, _ in places], [y for _, y in places]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def frame_of(
@@ -125,11 +144,10 @@ def frame_of(
     >>> page, frame.of_units(0, 50), frame.to_units(5.0, 5.0)
     ((20.0, 15.0), (5.0, 5.0), (0.0, 50.0))
     """
-    places = list(points) or [(0.0, 0.0)]
-    xs, ys = [x for x, _ in places], [y for _, y in places]
+    ax, ay, bx, by = around(points) or (0.0, 0.0, 0.0, 0.0)
     margin = margin_mm / unit_mm
-    left = min(xs) - margin
-    top = max(ys) + margin if up else min(ys) - margin
-    wide = (max(xs) - min(xs)) * unit_mm + 2 * margin_mm
-    high = (max(ys) - min(ys)) * unit_mm + 2 * margin_mm
+    left = ax - margin
+    top = by + margin if up else ay - margin
+    wide = (bx - ax) * unit_mm + 2 * margin_mm
+    high = (by - ay) * unit_mm + 2 * margin_mm
     return Frame(unit_mm, left, top, up), (wide, high)

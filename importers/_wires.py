@@ -3,7 +3,9 @@
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 
-__all__ = ["Slanted", "SlantedError", "Union", "Wire", "WireIndex", "join_wires"]
+from ohmtrail.importers._union import Union
+
+__all__ = ["Slanted", "SlantedError", "Wire", "WireIndex", "join_wires"]
 
 #: Ends of a wire: x1, y1, x2, y2 in any one unit.
 Wire = tuple[float, float, float, float]
@@ -16,40 +18,6 @@ _SLANTED_MAX = 5_000_000
 
 class SlantedError(ValueError):
     """So many long slanted wires that nobody drew them."""
-
-
-class Union:
-    """Union-find over whole numbers.
-
-    Examples
-    --------
-    >>> union = Union(3)
-    >>> union.join(0, 2)
-    >>> union.find(2) == union.find(0), union.find(1) == union.find(0)
-    (True, False)
-    """
-
-    def __init__(self, count: int = 0) -> None:
-        self.up = list(range(count))
-
-    def add(self) -> int:
-        """Return a new number that stands alone."""
-        self.up.append(len(self.up))
-        return len(self.up) - 1
-
-    def find(self, node: int) -> int:
-        """Return the least number that is joined with this one."""
-        up = self.up
-        while up[node] != node:
-            up[node] = up[up[node]]
-            node = up[node]
-        return node
-
-    def join(self, a: int, b: int) -> None:
-        """Join the sets of two numbers."""
-        a, b = self.find(a), self.find(b)
-        if a != b:
-            self.up[max(a, b)] = min(a, b)
 
 
 class Slanted:

@@ -1,5 +1,6 @@
 """Joins the groups of all sheets by name, and names the nets."""
 
+from ohmtrail.importers._union import Union
 from ohmtrail.importers.kicad_legacy._hierarchy import Use
 from ohmtrail.importers.kicad_legacy._library import LibPin
 from ohmtrail.importers.kicad_legacy._model import GLOBAL, HIERARCHICAL, LOCAL
@@ -24,7 +25,7 @@ _RANK = {
 }
 
 
-class _Joiner:
+class _Joiner(Union):
     """Union-find over the groups of all uses."""
 
     def __init__(self, uses: list[Use], groups: list[list[Group]]) -> None:
@@ -33,7 +34,7 @@ class _Joiner:
         for sheet in groups:
             self.base.append(total)
             total += len(sheet)
-        self.up = list(range(total))
+        super().__init__(total)
         self.power: dict[str, int] = {}
         self.globals: dict[tuple[str, str], int] = {}
         self.entrances: list[dict[str, list[int]]] = []
@@ -42,18 +43,6 @@ class _Joiner:
         for use in uses:
             self._to_power(use, groups[use.index])
             self._through_edges(use, groups[use.index])
-
-    def find(self, node: int) -> int:
-        up = self.up
-        while up[node] != node:
-            up[node] = up[up[node]]
-            node = up[node]
-        return node
-
-    def join(self, a: int, b: int) -> None:
-        a, b = self.find(a), self.find(b)
-        if a != b:
-            self.up[max(a, b)] = min(a, b)
 
     def _on_sheet(self, use: Use, groups: list[Group]) -> None:
         """Join equal names on a sheet, and global ones anywhere.

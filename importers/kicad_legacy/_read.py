@@ -1,9 +1,9 @@
 """Reads a legacy schematic, with sheets and libraries, into a board."""
 
-import gc
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._pause import no_collection
 from ohmtrail.importers.kicad_legacy._board import Placed, board_of
 from ohmtrail.importers.kicad_legacy._find import Libraries
 from ohmtrail.importers.kicad_legacy._hierarchy import Use, read_design
@@ -172,15 +172,10 @@ def read(path: Path) -> Board:
     by the pin and not by the value, equal hierarchical labels are one only
     through the pin of their sheet.
     """
-    collecting = gc.isenabled()
-    gc.disable()  # nothing here holds cycles worth a scan
-    try:
+    with no_collection():
         uses, screens = read_design(Path(path))
         placing = _Placing(uses, Libraries(screens))
         old = screens[0].version < _KICAD_5
         nets = connect(uses, placing.groups, kind_first=old)
         unused = placing.unused() + _unused_lines(screens)
         return board_of(uses, placing.placed, nets, unused, str(screens[0].version))
-    finally:
-        if collecting:
-            gc.enable()

@@ -4,10 +4,10 @@ import re
 from dataclasses import dataclass, field
 
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._union import KeyUnion
 from ohmtrail.importers.kicad_legacy._library import LibPin, LibSymbol
 from ohmtrail.importers.kicad_legacy._lines_through import Through
 from ohmtrail.importers.kicad_legacy._model import Label, Point, Screen, SheetPin
-from ohmtrail.importers.kicad_legacy._union import Union
 
 __all__ = ["MEMBER", "POWER", "Group", "Touching", "members", "touching"]
 
@@ -73,13 +73,13 @@ class _Sheet:
 
     def __init__(self, screen: Screen) -> None:
         self.screen = screen
-        self.wires: Union[Point] = Union()
-        self.buses: Union[Point] = Union()
+        self.wires: KeyUnion[Point] = KeyUnion()
+        self.buses: KeyUnion[Point] = KeyUnion()
         for union, lines in ((self.wires, screen.wires), (self.buses, screen.buses)):
             for a, b in lines:
-                union.join(a, b)
-        self.on_wire = Through(screen.wires, self.wires.join)
-        self.on_bus = Through(screen.buses, self.buses.join)
+                union.join_keys(a, b)
+        self.on_wire = Through(screen.wires, self.wires.join_keys)
+        self.on_bus = Through(screen.buses, self.buses.join_keys)
         points = len(screen.labels) + len(screen.junctions)
         directions = self.on_wire.directions + self.on_bus.directions
         if directions > _DIRECTIONS and points * directions > _LOOK_UPS_MAX:
@@ -90,14 +90,14 @@ class _Sheet:
             )
         for point in screen.junctions:
             for there in self.on_wire(point):
-                self.wires.join(point, there)
+                self.wires.join_keys(point, there)
             for there in self.on_bus(point):
-                self.buses.join(point, there)
+                self.buses.join_keys(point, there)
         self.groups: dict[int | tuple[int, int], Group] = {}
         self.count = 0
 
     def group(self, point: Point) -> Group:
-        return self._group(self.wires.find(point))
+        return self._group(self.wires.find_key(point))
 
     def _group(self, key: int | tuple[int, int]) -> Group:
         found = self.groups.get(key)
@@ -115,7 +115,7 @@ class _Sheet:
                 self.screen.path,
                 item.line,
             )
-        bus = self.buses.find(item.at)
+        bus = self.buses.find_key(item.at)
         return [self._group((bus, number)) for number in numbers]
 
 
@@ -151,10 +151,10 @@ def touching(
     for label in screen.labels:
         if members(label.text) is None:
             for there in sheet.on_wire(label.at):
-                sheet.wires.join(label.at, there)
+                sheet.wires.join_keys(label.at, there)
         else:
             for there in sheet.on_bus(label.at):
-                sheet.buses.join(label.at, there)
+                sheet.buses.join_keys(label.at, there)
             if label.at not in sheet.buses and sheet.on_wire(label.at):
                 loose.append(label.line)
     for index, symbol in enumerate(screen.symbols):

@@ -1,11 +1,11 @@
 """Reads a KiCad schematic, with all its sheets, into a board."""
 
-import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._pause import no_collection
 from ohmtrail.importers.kicad_schematic._board import board_of
 from ohmtrail.importers.kicad_schematic._gather import Gathered, gather
 from ohmtrail.importers.kicad_schematic._graph import Graph
@@ -61,17 +61,13 @@ def netlisted(
 
 @contextmanager
 def _calm(path: Path) -> Iterator[None]:
-    """Stop collecting meanwhile: the trees hold no cycles, scanning costs a third."""
-    collecting = gc.isenabled()
-    gc.disable()
+    """Hold the garbage collector meanwhile, and name the one recursion there is."""
     try:
-        yield
+        with no_collection():
+            yield
     except RecursionError:
         raise ParseError(
             "found bus aliases that contain one another, expected a design",
             path,
             1,
         ) from None
-    finally:
-        if collecting:
-            gc.enable()

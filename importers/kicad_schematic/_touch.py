@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from ohmtrail.importers._union import KeyUnion
 from ohmtrail.importers._wires import Slanted
 from ohmtrail.importers.kicad_schematic._screen import (
     Label,
@@ -98,33 +99,6 @@ class _Lines:
         return found
 
 
-class _Union:
-    """Union-find over keys that are met on the way."""
-
-    def __init__(self) -> None:
-        self.ids: dict[object, int] = {}
-        self.up: list[int] = []
-
-    def node(self, key: object) -> int:
-        found = self.ids.get(key)
-        if found is None:
-            found = self.ids[key] = len(self.up)
-            self.up.append(found)
-        return found
-
-    def find(self, node: int) -> int:
-        up = self.up
-        while up[node] != node:
-            up[node] = up[up[node]]
-            node = up[node]
-        return node
-
-    def join(self, a: int, b: int) -> None:
-        a, b = self.find(a), self.find(b)
-        if a != b:
-            self.up[max(a, b)] = min(a, b)
-
-
 def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
     """Work out what touches on one file.
 
@@ -143,7 +117,7 @@ def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
     -----
     Nearly O(items); a label is looked up among the lines of its row and column.
     """
-    union = _Union()
+    union: KeyUnion[object] = KeyUnion()
     node, join = union.node, union.join
     for a, b in screen.wires:
         join(node(a), node(b))
@@ -176,7 +150,7 @@ def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
         for line in passing(point):
             join(here, line)
     for point in pins:
-        if (point, "bus") in union.ids:
+        if (point, "bus") in union:
             attach(point)
     crowded = Counter(label.at for label in screen.labels)
     crowded.update(pin.at for sheet in screen.sheets for pin in sheet.pins)
@@ -206,7 +180,7 @@ def skeleton_of(screen: Screen, pins: set[Point]) -> Skeleton:
 
 
 def _collect(
-    union: _Union,
+    union: KeyUnion[object],
     labels: list[tuple[int, Label]],
     pins: list[tuple[int, Sheet, SheetPin]],
     marks: list[int],

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers._wires import Union
+from ohmtrail.importers._union import Union
 from ohmtrail.importers.lepton._folder import Folder
 from ohmtrail.importers.lepton._objects import Drawing
 from ohmtrail.importers.lepton._parse import read_drawing

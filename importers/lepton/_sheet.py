@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from ohmtrail.importers._wires import Union, join_wires
+from ohmtrail.importers._union import Union
+from ohmtrail.importers._wires import join_wires
 from ohmtrail.importers.lepton._objects import Component, Drawing
 from ohmtrail.importers.lepton._symbol import (
     last,

@@ -6,11 +6,13 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from ohmtrail.importers._drawn import (
+    Box,
     DrawnPin,
     DrawnSheet,
     DrawnSymbol,
     DrawnWire,
     Frame,
+    around,
     frame_of,
 )
 from ohmtrail.importers._text import read_text
@@ -43,8 +45,6 @@ _SHAPE = re.compile(
 )
 #: Points that stand for a whole circle.
 _AROUND = 16
-
-Box = tuple[float, float, float, float]
 
 
 def drawn_pages(path: Path) -> tuple[tuple[DrawnSheet, Frame], ...]:
@@ -93,7 +93,7 @@ class _Looks:
     def body(self, symbol: Drawing) -> Box | None:
         """Return the box around a symbol's shapes, None without any."""
         if symbol.path not in self._known:
-            self._known[symbol.path] = _around(_points(read_text(symbol.path)))
+            self._known[symbol.path] = around(_points(read_text(symbol.path)))
         return self._known[symbol.path]
 
 
@@ -111,14 +111,6 @@ def _points(text: str) -> Iterator[tuple[float, float]]:
         for step in range(_AROUND + 1):
             angle = math.radians(start + sweep * step / _AROUND)
             yield x + radius * math.cos(angle), y + radius * math.sin(angle)
-
-
-def _around(points: Iterator[tuple[float, float]]) -> Box | None:
-    places = list(points)
-    if not places:
-        return None
-    xs, ys = [x for x, _ in places], [y for _, y in places]
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _texts(text: str) -> Iterator[Box]:

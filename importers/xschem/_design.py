@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers._wires import Union
+from ohmtrail.importers._union import Union
 from ohmtrail.importers.xschem._file import Drawing, Instance, read_drawing
 from ohmtrail.importers.xschem._folder import Folder
 from ohmtrail.importers.xschem._sheet import Placed, Sheet, make_sheet

@@ -1,8 +1,8 @@
 """Reads an xschem schematic, with symbols and blocks, into a board."""
 
-import gc
 from pathlib import Path
 
+from ohmtrail.importers._pause import no_collection
 from ohmtrail.importers.xschem._board import board_of
 from ohmtrail.importers.xschem._design import read_design
 from ohmtrail.netanalysis.board import Board
@@ -27,10 +27,5 @@ def read(path: Path) -> Board:
     -----
     Each file is read once; O(n log n) in the number of wires and pins.
     """
-    collecting = gc.isenabled()
-    gc.disable()  # nothing here holds cycles; scanning costs a third
-    try:
+    with no_collection():
         return board_of(read_design(Path(path)))
-    finally:
-        if collecting:
-            gc.enable()

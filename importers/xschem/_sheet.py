@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 
 from ohmtrail.importers._errors import ParseError
-from ohmtrail.importers._wires import SlantedError, Union, join_wires
+from ohmtrail.importers._union import Union
+from ohmtrail.importers._wires import SlantedError, join_wires
 from ohmtrail.importers.xschem._file import Drawing, Instance, PinBox
 from ohmtrail.importers.xschem._properties import ExpandError, expand
 from ohmtrail.importers.xschem._symbol import Symbol, pin_position

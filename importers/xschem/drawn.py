@@ -6,11 +6,13 @@ from itertools import groupby
 from pathlib import Path
 
 from ohmtrail.importers._drawn import (
+    Box,
     DrawnPin,
     DrawnSheet,
     DrawnSymbol,
     DrawnWire,
     Frame,
+    around,
     frame_of,
 )
 from ohmtrail.importers._text import read_text
@@ -42,8 +44,6 @@ _TEXT = re.compile(
     rf"{_NUMBER} {_NUMBER} ",
     re.MULTILINE | re.DOTALL,
 )
-
-Box = tuple[float, float, float, float]
 
 
 def drawn_schematics(path: Path) -> tuple[tuple[DrawnSheet, Frame], ...]:
@@ -162,7 +162,7 @@ def _body(item: Placed, known: dict[int, Box | None]) -> Box:
     symbol = item.symbol
     if id(symbol) not in known:
         text = "" if symbol.path is None else read_text(symbol.path)
-        known[id(symbol)] = _around(_points(text))
+        known[id(symbol)] = around(_points(text))
     box = known[id(symbol)]
     spots = [pin_position(item.instance, pin) for pin in symbol.pins]
     spots = spots or [(item.instance.x, item.instance.y)]
@@ -186,14 +186,6 @@ def _points(text: str) -> Iterator[tuple[float, float]]:
         ax, ay, bx, by = (float(word) * 1000 for word in found.groups())
         yield ax, ay
         yield bx, by
-
-
-def _around(points: Iterator[tuple[float, float]]) -> Box | None:
-    places = list(points)
-    if not places:
-        return None
-    xs, ys = [x for x, _ in places], [y for _, y in places]
-    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _texts(text: str) -> Iterator[Box]:
