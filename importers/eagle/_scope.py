@@ -19,9 +19,7 @@ class Drawn:
 
     name: str
     element: "Element"
-    #: Gates that stand on a sheet.
-    gates: set[str] = field(default_factory=set)
-    #: Numbers of the sheets, from 1, on which they stand.
+    #: Numbers of the sheets, from 1, on which its gates stand.
     sheets: list[int] = field(default_factory=list)
 
 
@@ -146,7 +144,7 @@ def read_scope(element: "Element") -> Scope:
             drawn = parts.get(required(one, "part"))
             if drawn is None:
                 raise ElementError(f"found unknown part {one.get('part')!r}", one)
-            drawn.gates.add(required(one, "gate"))
+            required(one, "gate")
             drawn.sheets.append(count)
         for one in find(sheet, "moduleinsts", "moduleinst"):
             name = required(one, "name")

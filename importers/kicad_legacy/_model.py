@@ -85,7 +85,6 @@ class Screen:
     libraries: list[str] = field(default_factory=list)
     wires: list[tuple[Point, Point]] = field(default_factory=list)
     buses: list[tuple[Point, Point]] = field(default_factory=list)
-    entries: list[tuple[Point, Point]] = field(default_factory=list)
     junctions: list[Point] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     sheets: list[Sheet] = field(default_factory=list)

@@ -177,8 +177,8 @@ def _line(lines: Lines, words: list[str], screen: Screen) -> None:
     ends = ((a, b), (c, d))
     head, layer = words[0], words[1] if len(words) > 1 else ""
     if head == "Entry":
-        screen.entries.append(ends)
-    elif layer == "Wire":
+        return  # the label on its wire says which of the bus it is
+    if layer == "Wire":
         screen.wires.append(ends)
     elif layer == "Bus":
         screen.buses.append(ends)
