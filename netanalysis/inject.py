@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.injection_reach import (
     InjectionIndex,
     InjectionReach,
@@ -11,7 +12,6 @@ from ohmtrail.netanalysis.injection_reach import (
 )
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.own_ground import own_ground
-from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["AMPS_START", "Heat", "InjectAnswer", "heat_of", "inject"]
 

@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.circuit import Circuit, Link
-from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.graph import CircuitView, view_of
 from ohmtrail.netanalysis.part_roles import RoleBook
-from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["NetAnswer", "NetPart", "Reach", "links_reach", "parts_on_net"]
 

@@ -4,12 +4,11 @@ from collections.abc import Mapping
 
 from ohmtrail.netanalysis.circuit import Circuit, Kind
 from ohmtrail.netanalysis.failure_rates import short_rate
-from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.graph import CircuitView, view_of
 from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.part_roles import RoleBook
 from ohmtrail.netanalysis.polarity import is_p_type
 from ohmtrail.netanalysis.switch_paths import switch_paths
-from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["ShortIndex"]
 

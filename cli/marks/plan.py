@@ -146,8 +146,8 @@ def plan_of(
 
 
 def _joined(circuit: "Circuit", rail: str) -> tuple[str, ...]:
+    from ohmtrail.netanalysis.graph import view_of
     from ohmtrail.netanalysis.query import links_reach
-    from ohmtrail.netanalysis.view import view_of
 
     reached = links_reach(view_of(circuit), rail)
     return tuple(net for net, way in reached.items() if way.always)

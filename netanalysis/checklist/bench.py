@@ -6,10 +6,10 @@ from ohmtrail.netanalysis.checklist.model import COLD, Expect, Step
 from ohmtrail.netanalysis.checklist.points import Points, Probe
 from ohmtrail.netanalysis.checklist.sisters import sister_groups
 from ohmtrail.netanalysis.circuit import Circuit, Stage
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.injection_reach import InjectionIndex
 from ohmtrail.netanalysis.short_index import ShortIndex
 from ohmtrail.netanalysis.verdict import cold_volts
-from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["Bench"]
 

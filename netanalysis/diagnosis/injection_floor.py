@@ -7,9 +7,8 @@ core's own voltage cannot be too much for it.
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.paths import volts_at_least
-from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.graph import CircuitView, view_of
 from ohmtrail.netanalysis.inject import InjectAnswer
-from ohmtrail.netanalysis.view import view_of
 
 __all__ = ["limit_with_floors"]
 

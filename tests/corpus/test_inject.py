@@ -11,10 +11,10 @@ from _oracles import designs
 
 from ohmtrail.importers import load
 from ohmtrail.netanalysis.board import make_board
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.inject import inject
 from ohmtrail.netanalysis.injection_reach import InjectionIndex
 from ohmtrail.netanalysis.recognise import recognise
-from ohmtrail.netanalysis.view import view_of
 
 #: What is stated for rails that tell nothing, in volts.
 STATED = 7.77

@@ -9,11 +9,11 @@ from _small_boards import board
 from ohmtrail.fixtures import named_board_path
 from ohmtrail.importers import load
 from ohmtrail.netanalysis.checklist import make_checklist
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.memberships import stages_of_part
 from ohmtrail.netanalysis.probe_points import find_point
 from ohmtrail.netanalysis.recognise import recognise
 from ohmtrail.netanalysis.short import find_short
-from ohmtrail.netanalysis.view import view_of
 
 PHASES = ("look", "cold", "limited power", "power")
 #: Titles in the order in which drive and current go through a stage.

@@ -6,9 +6,9 @@ from _small_boards import board
 
 from ohmtrail.fixtures import named_board_path
 from ohmtrail.importers import load
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.injection_reach import injection_reach
 from ohmtrail.netanalysis.recognise import recognise
-from ohmtrail.netanalysis.view import view_of
 
 
 def reach(circuit, net):

@@ -1,7 +1,10 @@
 """Low-resistance links: what carries a short from net to net (TRADE: links)."""
 
 import pytest
-from _small_boards import view
+from _small_boards import board, view
+
+from ohmtrail.netanalysis.recognise import recognise
+from ohmtrail.netanalysis.short_index import ShortIndex
 
 
 def links(text):
@@ -131,3 +134,18 @@ def test_a_header_between_two_supplies_may_carry_a_jumper():
 def test_windings_conduct_from_end_to_end(pins, expected):
     found = links(f"T1 - Device:Transformer_X {pins}")
     assert {tuple(sorted((a, b))) for _, a, b, _, _ in found} == expected
+
+
+def test_taps_of_a_shunt_without_a_value_tell_nothing_of_its_ohms():
+    # The copper of a tap is 0 ohm, what lies between the taps is not (Kelvin's
+    # four-terminal connection; any textbook).
+    circuit = recognise(
+        board(
+            """
+            J1 - - 1:=VIN 2:=GND
+            R1 - Device:R_Shunt 1:=VIN 2:=SP 3:=SN 4:=VOUT
+            U1 SENSE - IN+=SP IN-=SN V+=VIN GND=GND
+            """
+        )
+    )
+    assert ShortIndex(circuit).view.ohms("R1") is None

@@ -11,10 +11,10 @@ from _small_boards import board
 
 from ohmtrail.netanalysis.board import make_board
 from ohmtrail.netanalysis.checklist import make_checklist
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.network.build import build_network
 from ohmtrail.netanalysis.polarity import is_p_type
 from ohmtrail.netanalysis.recognise import recognise
-from ohmtrail.netanalysis.view import view_of
 
 PAIR = """
 J1 - Connector:Conn_01x02 1:=+5V 2:=GND

@@ -10,10 +10,10 @@ from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Kind
 from ohmtrail.netanalysis.cut_points import bridges
 from ohmtrail.netanalysis.failure_rates import short_rate
+from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 from ohmtrail.netanalysis.recognise import recognise
 from ohmtrail.netanalysis.short import find_short
-from ohmtrail.netanalysis.view import view_of
 
 
 def three_phase():
