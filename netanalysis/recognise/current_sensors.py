@@ -4,13 +4,14 @@ import re
 
 from ohmtrail.netanalysis.board import Part
 
-__all__ = ["conductor_names"]
+__all__ = ["INTERNAL_SHUNT_PARTS", "conductor_names"]
 
 #: Families with the conductor or the shunt inside (common practice of numbering).
 _HALL = re.compile(
     r"^(?:ACS7\d\d|ACS37\d|TMCS1\d\d\d|MCS18\d\d|CT4\d\d|MLX9121\d|CC6\d{3})"
 )
-_SHUNT = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
+#: Those of them with a shunt, where no description says so.
+INTERNAL_SHUNT_PARTS = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
 _GROUND = re.compile(r"(?:^|/)[A-Z]?GND[A-Z]?$|(?:^|/)0V$|VSS", re.I)
 _HALL_WORDS = re.compile(r"hall.{0,30}current|current.{0,20}hall", re.I)
 
@@ -31,7 +32,7 @@ def conductor_names(part: Part) -> dict[str, tuple[str, str]]:
     """
     value = part.value.upper()
     hall = bool(_HALL.match(value) or _HALL_WORDS.search(part.description))
-    if not hall and not _SHUNT.match(value):
+    if not hall and not INTERNAL_SHUNT_PARTS.match(value):
         return {}
     rows: dict[str, list[int]] = {}
     for pin in part.pins:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.board import Pin
+from ohmtrail.netanalysis.recognise.links import across_network
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = [
@@ -122,12 +123,7 @@ def across(scene: Scene, ref: str, net: str) -> tuple[str, ...]:
     if other is not None:
         return (other,)
     if view.kind(ref) == "resistor" and view.sort(ref) == "network":
-        pins = sorted(view.part(ref).pins, key=lambda p: (len(p.number), p.number))
-        return tuple(
-            far.net
-            for near, far in zip(pins, reversed(pins), strict=True)
-            if near.net == net and far.net is not None and far.net != net
-        )
+        return across_network(view.part(ref), net)
     if view.kind(ref) in ("diode", "zener"):
         return tuple(n for n in view.nets(ref) if n != net)
     return ()

@@ -8,9 +8,10 @@ from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Link
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
+from ohmtrail.netanalysis.recognise.current_sensors import INTERNAL_SHUNT_PARTS
 from ohmtrail.netanalysis.values import parse_value
 
-__all__ = ["SHUNT_MAX_OHMS", "find_links", "network_pairs"]
+__all__ = ["SHUNT_MAX_OHMS", "across_network", "find_links", "network_pairs"]
 
 #: A resistor up to this value is a link: sense resistors of controllers reach it,
 #: and a handheld's lead resistance is as large (common practice, no source).
@@ -29,8 +30,6 @@ _INTERNAL_SHUNT = re.compile(
     r"(?:shunt|sens(?:e|ing) resist)",
     re.I,
 )
-#: Families known for a shunt in the package, where no description says so.
-_INTERNAL_SHUNT_PARTS = re.compile(r"^(?:INA2(?:50|53|60)|INA7\d\d|LTC2947|MAX40080H)")
 
 
 #: Windings of a transformer: AA AB, SA SB SC SD, P1 P2, PRI1+ PRI1-.
@@ -306,6 +305,16 @@ def network_pairs(part: Part) -> list[tuple[Pin, Pin]]:
     return [(pins[i], pins[-1 - i]) for i in range(half)]
 
 
+def across_network(part: Part, net: str) -> tuple[str, ...]:
+    """Return the nets at the far ends of an array's resistors that start on a net."""
+    found: dict[str, None] = {}
+    for pair in network_pairs(part):
+        for near, far in (pair, pair[::-1]):
+            if near.net == net and far.net is not None and far.net != net:
+                found[far.net] = None
+    return tuple(found)
+
+
 def _jumper(part: Part, sort: str) -> Iterator[Link]:
     """Yield what a jumper joins, as drawn; one that may be pulled is not certain."""
     pins = [pin for pin in part.pins if pin.net is not None]
@@ -363,7 +372,7 @@ def _chip(part: Part) -> Iterator[Link]:
         yield from _link(part, plus[0], minus[0], "other", "current sensor's conductor")
         return
     text = f"{part.description} {part.keywords}"
-    inside = _INTERNAL_SHUNT.search(text) or _INTERNAL_SHUNT_PARTS.match(part.value)
+    inside = _INTERNAL_SHUNT.search(text) or INTERNAL_SHUNT_PARTS.match(part.value)
     if inside:
         plus = [pin for pin, name in names.items() if re.match(r"^V?IN_?(\+|P)$", name)]
         minus = [pin for pin, name in names.items() if re.match(r"^V?IN_?(-|N)$", name)]

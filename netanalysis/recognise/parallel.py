@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from ohmtrail.netanalysis.circuit import ParallelSet
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._natural import natural
+from ohmtrail.netanalysis.recognise.links import across_network
 from ohmtrail.netanalysis.recognise.stage_elements import main_net
 
 __all__ = ["GATE_RESISTOR_MAX_OHMS", "capacitor_banks", "find_parallel_sets"]
@@ -186,12 +187,8 @@ def _network_nodes(view: CircuitView, ref: str, net: str) -> set[str]:
     ohms = view.ohms(ref)
     if ohms is None or ohms > GATE_RESISTOR_MAX_OHMS:
         return set()
-    pins = sorted(view.part(ref).pins, key=lambda pin: (len(pin.number), pin.number))
-    found: set[str] = set()
-    for pin, other in zip(pins, reversed(pins), strict=True):
-        if pin.net == net and other.net is not None and not view.is_ground(other.net):
-            found.add(other.net)
-    return found
+    nets = across_network(view.part(ref), net)
+    return {other for other in nets if not view.is_ground(other)}
 
 
 # -- two-terminal parts ----------------------------------------------------

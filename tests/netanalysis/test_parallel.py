@@ -175,3 +175,16 @@ def test_capacitor_banks_are_kept_apart():
         view("C1 1u - 1:=V 2:=GND\nC2 1u - 1:=GND 2:=V\nC3 1u - 1:=W 2:=GND")
     )
     assert banks == {("GND", "V"): ("C1", "C2")}
+
+
+def test_gates_over_an_array_whose_pins_say_which_belong_together():
+    # Resistors of an array end where their names say (R1.1 and R1.2), whatever the
+    # order of the pins; EAGLE libraries pair 1 with 2 (common practice, no source).
+    assert sets(
+        f"""
+        Q1 - {NMOS} G=GA D=VIN S=OUT
+        Q2 - {NMOS} G=GB D=VIN S=OUT
+        RN1 10R - 1:R1.1=DRV 2:R1.2=GA 3:R2.1=DRV 4:R2.2=GB 5:R3.1=X 6:R3.2=Y
+        U1 DRIVER - VCC=VIN GND=GND OUT=DRV
+        """
+    ) == [("mosfet", ("Q1", "Q2"), "own resistors")]
