@@ -20,6 +20,7 @@ from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.ground_like import ground_like
 from ohmtrail.netanalysis.recognise.rail_names import is_supply_name
+from ohmtrail.netanalysis.recognise.smoothing import smoothed
 from ohmtrail.netanalysis.switch_paths import switch_paths
 
 __all__ = [
@@ -99,7 +100,7 @@ def supply_nets(circuit: Circuit, view: CircuitView) -> frozenset[str]:
             for pin in part.pins:
                 if pin.net is not None and (
                     is_supply_name(pin.net)
-                    or (not _told(view, pin) and _smoothed(view, pin.net))
+                    or (not _told(view, pin) and smoothed(view, pin.net))
                 ):
                     found.add(pin.net)
     return frozenset(net for net in found if net not in view.ground)
@@ -217,9 +218,5 @@ def _power(view: CircuitView, pin: Pin) -> bool:
     told = _told(view, pin)
     if role in ("input", "output") or not told:
         coil = any(link.kind in ("inductor", "bead") for link in view.links_at(net))
-        return coil or (not told and _smoothed(view, net))
+        return coil or (not told and smoothed(view, net))
     return False
-
-
-def _smoothed(view: CircuitView, net: str) -> bool:
-    return any(view.is_ground(there) for _, there in view.neighbours(net, "capacitor"))

@@ -8,11 +8,11 @@ import re
 
 from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.smoothing import smoothed_or_wide
 
 __all__ = ["names_around_coil"]
 
 _Names = dict[str, tuple[str, str]]
-_WIDE_PINS = 512
 _Groups = dict[str, list[Pin]]
 _MANY_PINS = 64
 #: A bootstrap capacitor's own resistor (CP).
@@ -66,13 +66,6 @@ def _name(names: _Names, pins: list[Pin], name: str, because: str) -> None:
             names.setdefault(pin.number, (name, because))
 
 
-def _smoothed(view: CircuitView, net: str) -> bool:
-    # A net of so many pins is walked for no single chip: it is a supply.
-    return view.degree(net) > _WIDE_PINS or any(
-        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
-    )
-
-
 def _coil(view: CircuitView, part: Part, net: str, groups: _Groups) -> str | None:
     """Return the net beyond the coil of a net that this chip switches, or None."""
     if view.is_ground(net) or net in view.rails or view.degree(net) > _MANY_PINS:
@@ -88,9 +81,9 @@ def _coil(view: CircuitView, part: Part, net: str, groups: _Groups) -> str | Non
         return far
     if _down(view, net) or _up(view, net, far) or _boot(view, part, net, groups):
         return far
-    if on_net or view.is_ground(far) or _smoothed(view, net):
+    if on_net or view.is_ground(far) or smoothed_or_wide(view, net):
         return None
-    return far if far in view.rails and _smoothed(view, far) else None
+    return far if far in view.rails and smoothed_or_wide(view, far) else None
 
 
 def _diode(view: CircuitView, ref: str, net: str, other: str) -> int:
@@ -110,7 +103,7 @@ def _down(view: CircuitView, node: str) -> bool:
 def _up(view: CircuitView, node: str, far: str) -> str | None:
     """Net into which a rectifier leads from the node, not the coil's other end."""
     for ref, other in view.neighbours(node, "diode"):
-        smooth = other in view.rails or _smoothed(view, other)
+        smooth = other in view.rails or smoothed_or_wide(view, other)
         if other != far and smooth and _diode(view, ref, node, other) > 0:
             return other
     return None
@@ -180,7 +173,7 @@ def _boost(
 def _supply(view: CircuitView, part: Part, net: str, avoid: set[str]) -> bool:
     if view.is_ground(net) or net in avoid:
         return False
-    return net in view.rails and (_smoothed(view, net) or view.degree(net) > 3)
+    return net in view.rails and (smoothed_or_wide(view, net) or view.degree(net) > 3)
 
 
 def _divider(view: CircuitView, net: str) -> set[str]:

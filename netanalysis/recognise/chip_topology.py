@@ -12,11 +12,11 @@ from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.chip_converter import names_around_coil
 from ohmtrail.netanalysis.recognise.regulators import fixed_volts, is_linear_number
+from ohmtrail.netanalysis.recognise.smoothing import WIDE_PINS, smoothed_or_wide
 
 __all__ = ["names_from_topology"]
 
 _Names = dict[str, tuple[str, str]]
-_WIDE_PINS = 512
 
 #: Power-switch families (common practice of makers' numbering).
 _SWITCHES = re.compile(
@@ -60,13 +60,6 @@ def names_from_topology(view: CircuitView, part: Part) -> _Names:
 
 
 # -- what the nets show ----------------------------------------------------
-
-
-def _smoothed(view: CircuitView, net: str) -> bool:
-    # A net of so many pins is walked for no single chip: it is a supply.
-    return view.degree(net) > _WIDE_PINS or any(
-        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
-    )
 
 
 def _pins_by_net(part: Part) -> dict[str, list[Pin]]:
@@ -134,9 +127,11 @@ def _stands_like_one(view: CircuitView, part: Part) -> bool:
     """
     nets = view.nets(part.ref)
     if _POWER_PACKAGE.search(part.footprint) and len(nets) == 3:
-        smooth = [n for n in nets if not view.is_ground(n) and _smoothed(view, n)]
-        return bool(smooth) and any(n in view.rails for n in smooth)
-    rails = [net for net in nets if net in view.rails and _smoothed(view, net)]
+        smooth = [
+            n for n in nets if not view.is_ground(n) and smoothed_or_wide(view, n)
+        ]
+        return bool(smooth) and any(net in view.rails for net in smooth)
+    rails = [net for net in nets if net in view.rails and smoothed_or_wide(view, net)]
     if len(rails) != 2 or not any(view.is_ground(net) for net in nets):
         return False
     volts = [_volts(view, net) for net in rails]
@@ -156,7 +151,7 @@ def _enable(pins: list[Pin], because: str) -> _Names:
 
 
 def _carries(view: CircuitView, net: str) -> bool:
-    return net in view.rails or (_smoothed(view, net) and view.degree(net) > 2)
+    return net in view.rails or (smoothed_or_wide(view, net) and view.degree(net) > 2)
 
 
 def _direction(
@@ -230,7 +225,7 @@ def _load_switch(view: CircuitView, part: Part) -> _Names:
         net
         for net in groups
         if not view.is_ground(net)
-        and (_smoothed(view, net) or net in view.rails)
+        and (smoothed_or_wide(view, net) or net in view.rails)
         and not all(view.kind(r) in ("resistor", "chip") for r in view.refs(net))
     ]
     known = [net for net in strong if _volts(view, net) is not None]
@@ -269,7 +264,7 @@ def _between(view: CircuitView, part: Part) -> _Names:
     volts = [_volts(view, net) for net in (short, long)]
     if volts[0] is None or volts[0] != volts[1] or not plain[1].startswith(plain[0]):
         return {}
-    if not _smoothed(view, short) or view.parts_on(long, "inductor"):
+    if not smoothed_or_wide(view, short) or view.parts_on(long, "inductor"):
         return {}
     because = f"{plain[1]} is called after {plain[0]}, and the chip is between them"
     names = _named(groups, short, "IN", because) | _named(groups, long, "OUT", because)
@@ -337,7 +332,7 @@ def _reservoir(
             pin = part.pin(str(number))
             if pin is None or pin.net is None or view.is_ground(pin.net):
                 continue
-            if view.degree(pin.net) > _WIDE_PINS:
+            if view.degree(pin.net) > WIDE_PINS:
                 continue
             others = [ref for ref in view.refs(pin.net) if ref != part.ref]
             caps = [

@@ -10,13 +10,13 @@ from ohmtrail.netanalysis.board import Part, Pin
 from ohmtrail.netanalysis.circuit import Role
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.polarity import is_p_type
+from ohmtrail.netanalysis.recognise.leg_ends import FOOT_PINS, near_ground, power_end
+from ohmtrail.netanalysis.recognise.smoothing import smoothed
 
 __all__ = ["roles_from_topology"]
 
 #: A gate's own resistors lie between the driver's few ohms and a bleed's 1 Mohm.
 _BLEED_MIN_OHMS = 1e3
-#: The foot of a leg has few pins, a supply many.
-_FOOT_PINS = 64
 
 
 def roles_from_topology(
@@ -71,7 +71,7 @@ def _gate(view: CircuitView, part: Part, groups: dict[str, list[Pin]]) -> str | 
     nodes = [net for net in groups if _leg_node(view, part.ref, net)]
     if len(nodes) == 1:
         rest = [net for net in groups if net != nodes[0]]
-        ends = [net for net in rest if _foot(view, net) or _supply(view, net)]
+        ends = [net for net in rest if near_ground(view, net) or power_end(view, net)]
         if len(ends) == 1:
             return next(net for net in rest if net not in ends)
     power = {net: _power(view, part.ref, net) for net in groups}
@@ -109,7 +109,7 @@ def _leg_node(view: CircuitView, ref: str, net: str) -> tuple[str, ...]:
     they share nothing else.  A resistor to the supply makes the net a gate with
     its pull-up.
     """
-    if view.is_ground(net) or net in view.rails or view.degree(net) > _FOOT_PINS:
+    if view.is_ground(net) or net in view.rails or view.degree(net) > FOOT_PINS:
         return ()
     mine = [n for n in view.nets(ref) if n != net]
     for other in view.parts_on(net, "mosfet", "igbt"):
@@ -117,35 +117,13 @@ def _leg_node(view: CircuitView, ref: str, net: str) -> tuple[str, ...]:
         if other == ref or len(theirs) != 2 or set(theirs) & set(mine):
             continue
         for above, below in ((mine, theirs), (theirs, mine)):
-            tops = [n for n in above if _supply(view, n)]
-            feet = [n for n in below if _foot(view, n)]
+            tops = [n for n in above if power_end(view, n)]
+            feet = [n for n in below if near_ground(view, n)]
             if len(tops) != 1 or len(feet) != 1:
                 continue
             if not view.two_pin_parts_between(net, tops[0], "resistor"):
                 return tuple(feet if above is mine else tops)
     return ()
-
-
-def _supply(view: CircuitView, net: str) -> bool:
-    return net in view.rails or (
-        not view.is_ground(net)
-        and bool(view.parts_on(net, "connector", "battery", "fuse", "inductor"))
-        and any(view.is_ground(far) for _, far in view.neighbours(net, "capacitor"))
-    )
-
-
-def _foot(view: CircuitView, net: str) -> bool:
-    if view.is_ground(net):
-        return True
-    if view.degree(net) > _FOOT_PINS:
-        return False
-    return any(
-        view.is_ground(far)
-        for ref, far in view.neighbours(net, "resistor")
-        if view.sort(ref) == "shunt"
-        or ((ohms := view.ohms(ref)) is not None and ohms < 0.5)
-        or not view.part(ref).value
-    )
 
 
 def _driven(view: CircuitView, net: str) -> bool:
@@ -194,15 +172,11 @@ def _source(
         return grounded[0], "at ground"
     nodes = [net for net in others if _leg_node(view, part.ref, net)]
     if len(nodes) == 1 and not p_channel:
-        feet = any(_foot(view, net) for net in others if net != nodes[0])
+        feet = any(near_ground(view, net) for net in others if net != nodes[0])
         source = next(net for net in others if (net == nodes[0]) != feet)
         return source, "the lower end of its half of a leg"
     coils = [net for net in others if view.parts_on(net, "inductor")]
-    smooth = [
-        net
-        for net in others
-        if any(view.is_ground(other) for _, other in view.neighbours(net, "capacitor"))
-    ]
+    smooth = [net for net in others if smoothed(view, net)]
     if len(coils) == 1 and len(smooth) == 1 and coils != smooth:
         if p_channel:
             return smooth[0], "at the smoothed supply, the coil on the other side"

@@ -12,6 +12,7 @@ from ohmtrail.netanalysis.recognise.rail_names import (
 )
 from ohmtrail.netanalysis.recognise.rail_volts import Found, by_usb, conduct_volts
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
+from ohmtrail.netanalysis.recognise.smoothing import smoothed
 from ohmtrail.netanalysis.recognise.supply import Source, build_tree, conduct
 from ohmtrail.netanalysis.values import parse_value
 
@@ -108,14 +109,10 @@ def _switch_nodes(view: CircuitView, stages: Iterable[Stage]) -> set[str]:
         for net in view.nets(part.ref):
             if net in nodes or view.is_ground(net) or len(view.nets(part.ref)) == 4:
                 continue
-            if view.parts_on(net, "mosfet", "diode") and not _smoothed(view, net):
+            if view.parts_on(net, "mosfet", "diode") and not smoothed(view, net):
                 if not view.parts_on(net, "connector", "battery"):
                     nodes.add(net)
     return nodes
-
-
-def _smoothed(view: CircuitView, net: str) -> bool:
-    return any(view.is_ground(there) for _, there in view.neighbours(net, "capacitor"))
 
 
 def _by_name(view: CircuitView, found: Found, avoid: set[str]) -> None:
@@ -190,7 +187,7 @@ def _by_stage(view: CircuitView, found: Found, stages: Iterable[Stage]) -> None:
             if far is not None and net != far and not named:
                 continue
             converter = far is None and stage.kind not in _SWITCHED
-            if converter or _smoothed(view, net) or (named and is_supply_name(net)):
+            if converter or smoothed(view, net) or (named and is_supply_name(net)):
                 found.add(net, f"{what} {stage.id}")
             elif view.parts_on(net, "connector", "battery", "fuse", "bead"):
                 found.add(net, f"{what} {stage.id}")
@@ -209,7 +206,7 @@ def _by_power_pins(view: CircuitView, found: Found, avoid: set[str]) -> None:
         ]
         if not users:
             continue
-        if _smoothed(view, name) and _way_in(view, name):
+        if smoothed(view, name) and _way_in(view, name):
             found.add(name, f"supply pin of {users[0]}")
 
 

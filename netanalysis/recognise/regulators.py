@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise.rail_names import volts_in_text
+from ohmtrail.netanalysis.recognise.smoothing import smoothed_or_wide
 
 __all__ = ["Regulator", "fixed_volts", "is_linear_number", "linear_regulators"]
 
@@ -187,17 +188,7 @@ def _is_power(view: CircuitView, part: Part, source: str, result: str) -> bool:
     outputs = view.pins_with_role(part.ref, "output")
     if any(pin.electrical == "power_out" for pin in outputs):
         return True
-    return _has_capacitor(view, source) and _has_capacitor(view, result)
-
-
-#: A net of so many pins is a supply, and is walked for no single chip.
-_WIDE_PINS = 512
-
-
-def _has_capacitor(view: CircuitView, net: str) -> bool:
-    return view.degree(net) > _WIDE_PINS or any(
-        view.is_ground(other) for _, other in view.neighbours(net, "capacitor")
-    )
+    return smoothed_or_wide(view, source) and smoothed_or_wide(view, result)
 
 
 def _has_divider(view: CircuitView, part: Part, output: str) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Kind, Link
 from ohmtrail.netanalysis.graph import CircuitView
+from ohmtrail.netanalysis.recognise.leg_ends import near_ground, power_end
 from ohmtrail.netanalysis.recognise.mosfet_roles import usual_order
 
 __all__ = ["transistor_kinds", "unmarked_shunts"]
@@ -18,10 +19,6 @@ __all__ = ["transistor_kinds", "unmarked_shunts"]
 _UNSETTLED = ": transistor, and"
 #: A base needs its resistor to limit current, a gate only to slow it (CP).
 _GATE_OHMS = 100.0
-_SHUNT_OHMS = 0.5
-#: The foot of a leg has few pins, a supply many.
-_FOOT_PINS = 64
-_WIDE_PINS = 512
 
 
 def transistor_kinds(view: CircuitView) -> dict[str, Kind]:
@@ -94,35 +91,6 @@ def _driven_hard(view: CircuitView, ref: str, gate: str) -> bool:
         for part, far in view.neighbours(gate, "resistor", "bead")
         if (view.ohms(part) or 0.0) <= _GATE_OHMS and not view.is_ground(far)
     )
-
-
-def power_end(view: CircuitView, net: str) -> bool:
-    """Whether a net is a supply by name, or smoothed with a port or a fuse on it."""
-    if view.is_ground(net):
-        return False
-    if net in view.rails or view.degree(net) > _WIDE_PINS:
-        return True
-    return any(
-        view.is_ground(far) for _, far in view.neighbours(net, "capacitor")
-    ) and bool(view.parts_on(net, "connector", "battery", "fuse", "inductor"))
-
-
-def near_ground(view: CircuitView, net: str) -> bool:
-    """Whether a net is ground or ends there over a shunt."""
-    if view.is_ground(net):
-        return True
-    if net in view.rails or view.degree(net) > _FOOT_PINS:
-        return False
-    return any(
-        any(view.is_ground(far) for far in view.nets(ref))
-        for ref in view.parts_on(net, "resistor")
-        if view.sort(ref) == "shunt" or _small(view, ref) or not view.part(ref).value
-    )
-
-
-def _small(view: CircuitView, ref: str) -> bool:
-    ohms = view.ohms(ref)
-    return ohms is not None and ohms <= _SHUNT_OHMS
 
 
 def _transistors(view: CircuitView, net: str, unsettled: set[str]) -> list[str]:
