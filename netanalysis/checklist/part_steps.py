@@ -1,7 +1,5 @@
 """Steps of one part, for ``--part``."""
 
-import re
-
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.checklist.aux_steps import across_part
 from ohmtrail.netanalysis.checklist.bench import Bench
@@ -14,6 +12,7 @@ from ohmtrail.netanalysis.checklist.expectations import (
 )
 from ohmtrail.netanalysis.checklist.model import Expect, Step
 from ohmtrail.netanalysis.polarity import is_p_type
+from ohmtrail.netanalysis.recognise._natural import natural
 
 __all__ = ["part_steps"]
 
@@ -104,14 +103,6 @@ def _transistor(bench: Bench, ref: str) -> list[Step]:
     return steps
 
 
-def _natural(number: str) -> list[tuple[int, int | str]]:
-    """Sort key that puts pin 2 before pin 10, and A2 before A10."""
-    return [
-        (0, int(run)) if run.isdigit() else (1, run)
-        for run in re.findall(r"\d+|\D+", number)
-    ]
-
-
 def _pin_expect(bench: Bench, ref: str, pin: Pin) -> tuple[Expect | None, str]:
     """Return what a pin reads in the survey, with what else ties its net down."""
     view = bench.view
@@ -140,7 +131,7 @@ def _pins(bench: Bench, ref: str) -> list[Step]:
     view, points = bench.view, bench.points
     steps: list[Step] = []
     seen: set[str] = set()
-    for pin in sorted(view.part(ref).pins, key=lambda pin: _natural(pin.number)):
+    for pin in sorted(view.part(ref).pins, key=lambda pin: natural(pin.number)):
         if pin.net is None or view.is_ground(pin.net) or pin.net in seen:
             continue
         seen.add(pin.net)
