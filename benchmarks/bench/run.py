@@ -63,10 +63,15 @@ class Outcome:
 
 
 def _asked(world: World, outcome: Outcome, rank: dict[str, Any]) -> None:
-    """Judge what ``rank`` says of a log with a wrong line."""
-    first = [ref for row in rank.get("suspects", [])[:3] for ref in row["parts"]]
-    outcome.in_three = any(ref in first for ref in world.case.culprits)
-    outcome.named = world.wrong_line in rank.get("contradictions", [])
+    """Judge what ``rank`` says of a log with a wrong line.
+
+    The suspects are those of the first decision; the line may be named at any.
+    """
+    if outcome.in_three is None:
+        first = [ref for row in rank.get("suspects", [])[:3] for ref in row["parts"]]
+        outcome.in_three = any(ref in first for ref in world.case.culprits)
+    named = world.wrong_line in rank.get("contradictions", [])
+    outcome.named = bool(outcome.named) or named
 
 
 def one(
@@ -122,7 +127,7 @@ def _tool(world: World, outcome: Outcome, adviser: str | None) -> None:
 
     def before(action: dict[str, Any]) -> None:
         settled = action.get("action") in ("replace", "stop", "power")
-        if settled and world.wrong_line and outcome.in_three is None:
+        if settled and world.wrong_line and not outcome.named:
             if not world.case.healthy:
                 with contextlib.suppress(BenchError):
                     _asked(world, outcome, ask(world, "rank"))

@@ -82,30 +82,29 @@ class Coupling:
         self.q: NDArray[np.float64] = self.x[plus] - self.x[minus]
 
     def doubt(
-        self, columns: NDArray[np.intp], changed: NDArray[np.float64] | None = None
+        self, x: NDArray[np.float64], ohms: NDArray[np.float64]
     ) -> NDArray[np.float64]:
-        """Return how far assumed paths leave each column's resistance open.
+        """Return how far assumed paths leave each reading open.
 
         Parameters
         ----------
-        columns : ndarray of int, shape (n,)
-            Which pairs.
-        changed : ndarray, shape (nodes, n), optional
-            Node voltages for 1 A where something was added; by default the fixed
-            part alone.
+        x : ndarray, shape (nodes, n)
+            Node voltages for 1 A through each pair, with all that is added.
+        ohms : ndarray, shape (n,)
+            The resistance between each pair: the power that all paths take together,
+            the added ones too.
 
         Returns
         -------
         ndarray, shape (n,)
             Standard deviation of the resistance's natural logarithm.
         """
-        x = self.x[:, columns] if changed is None else changed
         loose, spread = self._loose
         if not len(loose):
-            return np.zeros(len(columns))
+            return np.zeros(len(ohms))
         drop = x[self._a[loose]] - x[self._b[loose]]
-        ohms = np.maximum(self._own(x), 1e-12)
-        part = self._g[loose][:, None] * drop**2 / ohms
+        # Power that a path takes of a 1 A source is its share of the resistance.
+        part = self._g[loose][:, None] * drop**2 / np.maximum(ohms, 1e-12)
         doubt: NDArray[np.float64] = np.sqrt(((part * spread[:, None]) ** 2).sum(0))
         return doubt
 
@@ -115,12 +114,6 @@ class Coupling:
         spread = np.fromiter(map(_spread, self._paths), float, len(self._paths))
         loose = np.flatnonzero(spread > 0.0)
         return loose, spread[loose]
-
-    def _own(self, x: NDArray[np.float64]) -> NDArray[np.float64]:
-        # Power taken from a 1 A source is its resistance.
-        drop = x[self._a] - x[self._b]
-        ohms: NDArray[np.float64] = (self._g[:, None] * drop**2).sum(0)
-        return ohms
 
 
 def _spread(path: Resistance) -> float:

@@ -58,7 +58,7 @@ def with_doubt(
         volts = np.linalg.solve(matrix, raw.q[np.ix_(at, columns)])
         x = case.coupling.x[:, columns]
         x = x - case.coupling.x[:, at] @ (g[used, None] * volts)
-        doubt[rows] = case.coupling.doubt(columns, x)
+        doubt[rows] = case.coupling.doubt(x, ohms[0])
         if keep is not None:
             loose = np.flatnonzero(~keep[used])
             share = g[used[loose], None] * volts[loose] ** 2 / ohms[0]

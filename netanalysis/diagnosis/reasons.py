@@ -16,8 +16,10 @@ __all__ = ["against", "because", "cleared_parts", "wrong_lines"]
 
 #: A reading speaks against a hypothesis from this deviation on, in its spreads.
 _AGAINST = 3.0
-#: A reading is called wrong from this chance on.
+#: A reading speaks against a hypothesis that takes it for wrong with this chance.
 _WRONG = 0.5
+#: A line is named from this chance on: of two that disagree, both are.
+_NAMED = 0.35
 #: A part is cleared of a fault below this share of its prior.
 _CLEARED = 0.02
 _LINES_MAX = 5
@@ -85,7 +87,7 @@ def wrong_lines(case: Case, wrong: NDArray[np.float64]) -> tuple[int, ...]:
     return tuple(
         one.line
         for one, chance in zip(case.readings, wrong, strict=True)
-        if chance > _WRONG
+        if chance > _NAMED
     )
 
 

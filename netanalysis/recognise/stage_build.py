@@ -14,7 +14,7 @@ from ohmtrail.netanalysis.recognise.stage_parts import (
 )
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
-__all__ = ["Command", "command", "refs_of", "switching_stage"]
+__all__ = ["Command", "command", "rails_and_sense", "refs_of", "switching_stage"]
 
 
 _OUTPUTS = ("output", "high gate", "low gate", "gate drive")
@@ -189,6 +189,20 @@ def between(scene: Scene, net: str, rail: str | None) -> tuple[str, ...]:
         ):
             found.append(ref)
     return tuple(dict.fromkeys(found))
+
+
+def rails_and_sense(
+    scene: Scene, source: str | None, target: str | None
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """Return the rails beyond a stage's input and output, and the shunts on the way."""
+    rails = scene.rail_beyond(source), scene.rail_beyond(target)
+    sense = [
+        ref
+        for net, rail in ((source, rails[0]), (target, rails[1]))
+        if net is not None and rail != net
+        for ref in between(scene, net, rail)
+    ]
+    return (*rails, tuple(dict.fromkeys(sense)))
 
 
 def _floating_chips(

@@ -6,7 +6,7 @@ from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise.stage_back_to_back import upstream
 from ohmtrail.netanalysis.recognise.stage_build import command, switching_stage
 from ohmtrail.netanalysis.recognise.stage_control import feedback_targets
-from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at
+from ohmtrail.netanalysis.recognise.stage_legs import Coil, Leg, coils_at, fed_end
 from ohmtrail.netanalysis.recognise.stage_parts import clamp_parts, snubber_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
@@ -17,14 +17,7 @@ def flyback(scene: Scene, leg: Leg, windings: list[Coil]) -> Stage | None:
     """Winding from a supply to the transistor, rectifier at another winding."""
     view = scene.view
     transformer = windings[0].ref
-    source = next(
-        (
-            coil.far
-            for coil in windings
-            if scene.is_power(coil.far) or coil.far in scene.caps_to_ground
-        ),
-        None,
-    )
+    source = fed_end(scene, windings)
     if source is None:
         return None
     outputs: list[tuple[int, Element]] = []

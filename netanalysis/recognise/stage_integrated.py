@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
-from ohmtrail.netanalysis.recognise.stage_build import between, refs_of
+from ohmtrail.netanalysis.recognise.stage_build import rails_and_sense, refs_of
 from ohmtrail.netanalysis.recognise.stage_chip_nodes import switch_nodes_of
 from ohmtrail.netanalysis.recognise.stage_control import (
     feedback_targets,
@@ -359,7 +359,7 @@ def _stage(
     controller: str | None = ref
     if power_stage:
         controller = find_controller(scene, ref, "chip", None)
-    input_rail, output_rail = scene.rail_beyond(source), scene.rail_beyond(target)
+    input_rail, output_rail, sense = rails_and_sense(scene, source, target)
     missing = []
     if source is None:
         missing.append("input")
@@ -370,12 +370,6 @@ def _stage(
     for net in (node, *more, *_other_phase(scene, ref, node)):
         bootstrap.update(dict.fromkeys(bootstrap_parts(scene, net, (ref,))))
         snubber.update(dict.fromkeys(snubber_parts(scene, net, (source, target))))
-    sense = [
-        found
-        for net, rail in ((source, input_rail), (target, output_rail))
-        if net is not None and rail != net
-        for found in between(scene, net, rail)
-    ]
     return Stage(
         id="",
         kind="synchronous buck" if power_stage else f"integrated {sort}",
@@ -390,7 +384,7 @@ def _stage(
         low_side=(ref,) if power_stage else refs_of(low),
         inductors=coils,
         bootstrap=tuple(bootstrap),
-        current_sense=tuple(dict.fromkeys(sense)),
+        current_sense=sense,
         snubber=tuple(r for r in snubber if r not in bootstrap),
         missing=tuple(missing),
         because=(f"{ref} switches {node}", f"{coils[0]} on {node}"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
-__all__ = ["Coil", "Leg", "find_legs"]
+__all__ = ["Coil", "Leg", "coils_at", "fed_end", "find_legs"]
 
 #: A motor phase may carry a little capacitance to ground against ripple; a
 #: supply carries more (common practice, no source).
@@ -128,6 +128,14 @@ def coils_at(scene: Scene, net: str) -> Iterable[Coil]:
             if not winding and view.kind(ref) == "transformer":
                 for other in _likely_winding(scene, ref, place):
                     yield Coil(ref, other, True)
+
+
+def fed_end(scene: Scene, windings: Iterable[Coil]) -> str | None:
+    """Return the far net of the first winding that hangs on a supply, or None."""
+    for coil in windings:
+        if scene.is_power(coil.far) or coil.far in scene.caps_to_ground:
+            return coil.far
+    return None
 
 
 def _likely_winding(scene: Scene, ref: str, place: str) -> Iterable[str]:

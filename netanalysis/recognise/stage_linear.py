@@ -12,7 +12,7 @@ from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 from ohmtrail.netanalysis.recognise.regulators import fixed_volts
-from ohmtrail.netanalysis.recognise.stage_build import between
+from ohmtrail.netanalysis.recognise.stage_build import rails_and_sense
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
 __all__ = ["follower_stages", "is_shunt_reference", "pass_chip_stages"]
@@ -251,7 +251,7 @@ def _sort(
 
 def _stage(scene: Scene, channel: _Channel) -> Stage:
     kind = "linear regulator" if channel.sort == "linear" else "load switch"
-    rails = scene.rail_beyond(channel.source), scene.rail_beyond(channel.target)
+    rails = rails_and_sense(scene, channel.source, channel.target)
     return Stage(
         id="",
         kind=kind,
@@ -262,18 +262,7 @@ def _stage(scene: Scene, channel: _Channel) -> Stage:
         output_rail=rails[1],
         controller=channel.ref,
         driver=channel.ref,
-        current_sense=(
-            *(
-                between(scene, channel.source, rails[0])
-                if rails[0] != channel.source
-                else ()
-            ),
-            *(
-                between(scene, channel.target, rails[1])
-                if rails[1] != channel.target
-                else ()
-            ),
-        ),
+        current_sense=rails[2],
         because=(
             f"{channel.ref} from {channel.source} to {channel.target}",
             channel.because,

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from ohmtrail.netanalysis.board import Part
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
-from ohmtrail.netanalysis.recognise.stage_build import between
+from ohmtrail.netanalysis.recognise.stage_build import rails_and_sense
 from ohmtrail.netanalysis.recognise.stage_legs import coils_at
 from ohmtrail.netanalysis.recognise.stage_scene import Scene
 
@@ -183,21 +183,17 @@ def _entry(
     nodes: tuple[str, ...],
     why: str,
 ) -> Stage:
-    rails = scene.rail_beyond(source), scene.rail_beyond(target)
-    ways = ((source, rails[0]), (target, rails[1]))
-    sense = [part for net, rail in ways if rail != net for part in between(
-        scene, net, rail
-    )]  # fmt: skip
+    input_rail, output_rail, sense = rails_and_sense(scene, source, target)
     return Stage(
         id="",
         kind=kind,
         switch_nodes=nodes,
         input=source,
         output=target,
-        input_rail=rails[0],
-        output_rail=rails[1],
+        input_rail=input_rail,
+        output_rail=output_rail,
         controller=ref,
         driver=ref,
-        current_sense=tuple(dict.fromkeys(sense)),
+        current_sense=sense,
         because=(f"{ref} from {source} to {target}", why),
     )

@@ -4,8 +4,8 @@ import re
 
 from ohmtrail.netanalysis.circuit import Stage
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
-from ohmtrail.netanalysis.recognise.stage_build import between, refs_of
-from ohmtrail.netanalysis.recognise.stage_legs import coils_at
+from ohmtrail.netanalysis.recognise.stage_build import rails_and_sense, refs_of
+from ohmtrail.netanalysis.recognise.stage_legs import coils_at, fed_end
 from ohmtrail.netanalysis.recognise.stage_parts import clamp_parts, snubber_parts
 from ohmtrail.netanalysis.recognise.stage_scene import Element, Scene
 
@@ -63,23 +63,14 @@ def _at(scene: Scene, transformer: str, node: str) -> Stage | None:
     if chip is None:
         return None
     windings = [c for c in coils_at(scene, node) if c.ref == transformer]
-    source = next(
-        (
-            coil.far
-            for coil in windings
-            if scene.is_power(coil.far) or coil.far in scene.caps_to_ground
-        ),
-        None,
-    )
+    source = fed_end(scene, windings)
     if source is None:
         return None
     rectifier = _rectifier(scene, transformer, {node, source}, chip)
     if rectifier is None:
         return None
     output = rectifier.high
-    rails = scene.rail_beyond(source), scene.rail_beyond(output)
-    ways = ((source, rails[0]), (output, rails[1]))
-    sense = [p for net, rail in ways if rail != net for p in between(scene, net, rail)]
+    input_rail, output_rail, sense = rails_and_sense(scene, source, output)
     snubber = (
         *clamp_parts(scene, node, source),
         *snubber_parts(scene, node, (source,)),
@@ -91,12 +82,12 @@ def _at(scene: Scene, transformer: str, node: str) -> Stage | None:
         switch_nodes=(node,),
         input=source,
         output=output,
-        input_rail=rails[0],
-        output_rail=rails[1],
+        input_rail=input_rail,
+        output_rail=output_rail,
         controller=chip,
         driver=chip,
         inductors=(transformer,),
-        current_sense=tuple(dict.fromkeys(sense)),
+        current_sense=sense,
         snubber=tuple(dict.fromkeys(snubber)),
         because=(
             f"{transformer} from {source} to {node} of {chip}",

@@ -92,16 +92,20 @@ def driven_pumps(scene: Scene) -> Iterable[Stage]:
     -----
     O(capacitors).
     """
+    for cap, nets in _off_ground(scene):
+        for node, far in (nets, nets[::-1]):
+            if (stage := _driven(scene, cap, node, far)) is not None:
+                yield stage
+
+
+def _off_ground(scene: Scene) -> Iterable[tuple[str, tuple[str, ...]]]:
+    """Yield the fitted capacitors between two nets of which none is ground."""
     view = scene.view
     for part in view.board.parts:
-        if view.kind(part.ref) != "capacitor" or not view.fitted(part.ref):
-            continue
-        nets = view.nets(part.ref)
-        if len(nets) != 2 or any(view.is_ground(net) for net in nets):
-            continue
-        for node, far in (nets, nets[::-1]):
-            if (stage := _driven(scene, part.ref, node, far)) is not None:
-                yield stage
+        if view.kind(part.ref) == "capacitor" and view.fitted(part.ref):
+            nets = view.nets(part.ref)
+            if len(nets) == 2 and not any(view.is_ground(net) for net in nets):
+                yield part.ref, nets
 
 
 def _driven(scene: Scene, cap: str, node: str, far: str) -> Stage | None:
@@ -155,12 +159,7 @@ def chip_pumps(scene: Scene) -> Iterable[Stage]:
     """
     view = scene.view
     found: dict[str, list[tuple[str, str, str]]] = {}
-    for part in view.board.parts:
-        if view.kind(part.ref) != "capacitor" or not view.fitted(part.ref):
-            continue
-        nets = view.nets(part.ref)
-        if len(nets) != 2 or any(view.is_ground(net) for net in nets):
-            continue
+    for cap, nets in _off_ground(scene):
         across = set(view.refs(nets[1]))
         for ref in [ref for ref in view.refs(nets[0]) if ref in across]:
             if view.kind(ref) not in ("chip", "other") or _line_driver(view.part(ref)):
@@ -171,7 +170,7 @@ def chip_pumps(scene: Scene) -> Iterable[Stage]:
                 for pin in view.pins_on(ref, net)
             ]
             if len(names) >= 2 and all(_FLYING.match(name) for name in names):
-                found.setdefault(ref, []).append((part.ref, *nets))
+                found.setdefault(ref, []).append((cap, *nets))
     for ref, flying in found.items():
         yield _chip_stage(scene, ref, flying)
 
