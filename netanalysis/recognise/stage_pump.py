@@ -98,14 +98,14 @@ def driven_pumps(scene: Scene) -> Iterable[Stage]:
                 yield stage
 
 
-def _off_ground(scene: Scene) -> Iterable[tuple[str, tuple[str, ...]]]:
+def _off_ground(scene: Scene) -> Iterable[tuple[str, tuple[str, str]]]:
     """Yield the fitted capacitors between two nets of which none is ground."""
     view = scene.view
     for part in view.board.parts:
         if view.kind(part.ref) == "capacitor" and view.fitted(part.ref):
             nets = view.nets(part.ref)
             if len(nets) == 2 and not any(view.is_ground(net) for net in nets):
-                yield part.ref, nets
+                yield part.ref, (nets[0], nets[1])
 
 
 def _driven(scene: Scene, cap: str, node: str, far: str) -> Stage | None:
