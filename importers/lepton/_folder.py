@@ -177,8 +177,9 @@ class Folder:
                     for entry in self._listing(folder):
                         self._near.setdefault(entry, folder / entry)
         path = self._near.get(name)
-        if path is None:
+        if path is None or path.parent != self.path:
             note(self.path / name, None)
+        if path is None:
             return None
         return self._look([path.parent], name)
 

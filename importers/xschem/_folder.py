@@ -74,7 +74,8 @@ class Folder:
             path = os.path.normpath(f"{base}/{name}")
             if path in self._files and self.inside(path):
                 return Path(path)
-        note(f"{here}/{name}", None)
+            if base not in self._bases:
+                note(path, None)
         for path in self._named.get(name.rpartition("/")[2], ()):
             if path.endswith(f"/{name.lstrip('./')}") and self.inside(path):
                 return Path(path)
