@@ -56,7 +56,7 @@ class ChipPins:
 
 def _natural(pin: Pin) -> tuple[int, int, str]:
     number = pin.number
-    return (0, int(number), "") if number.isdigit() else (1, len(number), number)
+    return (0, int(number), "") if number.isdecimal() else (1, len(number), number)
 
 
 def chip_pins(scene: Scene, part: Part) -> ChipPins:

@@ -322,7 +322,7 @@ def _reservoir(
 ) -> str | None:
     """Net of the next pin that holds nothing but a capacitor to a supply or ground."""
     places = [pin.number for net in flying for pin in groups[net]]
-    if not all(number.isdigit() for number in places):
+    if not all(number.isdecimal() for number in places):
         return None
     numbers = [int(number) for number in places]
     if abs(numbers[0] - numbers[1]) != 1:

@@ -36,7 +36,7 @@ def conductor_names(part: Part) -> dict[str, tuple[str, str]]:
         return {}
     rows: dict[str, list[int]] = {}
     for pin in part.pins:
-        if pin.net and pin.number.isdigit() and not _GROUND.search(pin.net):
+        if pin.net and pin.number.isdecimal() and not _GROUND.search(pin.net):
             rows.setdefault(pin.net, []).append(int(pin.number))
     long = {net: longest_row(numbers) for net, numbers in rows.items()}
     lengths = sorted({len(row) for row in long.values() if len(row) > 1}, reverse=True)

@@ -65,7 +65,7 @@ def _by_name(part: Part) -> Iterator[tuple[Pin, Role]]:
         return
     for pin in part.pins:
         name = names[pin.number]
-        unit = int(name[-1]) - 1 if name[-1].isdigit() and name[-1] != "0" else 0
+        unit = int(name[-1]) - 1 if name[-1].isdecimal() and name[-1] != "0" else 0
         if _CATHODE.match(name):
             yield pin, Role("cathode", f"pin name {name}", unit=max(unit, 0))
         elif _ANODE.match(name):

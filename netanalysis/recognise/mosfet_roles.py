@@ -344,7 +344,7 @@ def _by_spread(part: Part) -> _Roles:
 
     def last(net: str) -> tuple[int, int]:
         numbers = [pin.number for pin in groups[net]]
-        digits = [int(n) for n in numbers if n.isdigit()]
+        digits = [int(n) for n in numbers if n.isdecimal()]
         return (
             max(digits, default=99),
             max(order.index(number) for number in numbers),

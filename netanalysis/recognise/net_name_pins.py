@@ -63,5 +63,5 @@ def _one_pin(pins: list[Pin]) -> bool:
     """Whether pins are one terminal: one pad, or pads numbered in a row."""
     if len(pins) == 1:
         return True
-    numbers = sorted(int(pin.number) for pin in pins if pin.number.isdigit())
+    numbers = sorted(int(pin.number) for pin in pins if pin.number.isdecimal())
     return len(numbers) == len(pins) and numbers[-1] - numbers[0] == len(pins) - 1

@@ -142,7 +142,7 @@ def _other(word: str, unit: str) -> Found | None:
             if word[-1] == "A":
                 return _two(f"{word}: a current, or EIA-96", coded)
             return Found(coded, True, note="chip code EIA-96")
-        if len(word) > 1 and word[-1] == "L" and word[:-1].isdigit():
+        if len(word) > 1 and word[-1] == "L" and word[:-1].isdecimal():
             return Found(float(f"{word[:-1]}e-3"))
     if unit == "farads":
         if match := _MICRO.match(word):  # the old word for microfarad
@@ -165,7 +165,7 @@ def _other(word: str, unit: str) -> Found | None:
 
 def _coded(word: str, number: float) -> Found | None:
     """Read "104F" and "104N": three digits with a letter that is a unit too."""
-    code = _bare(word[:3], "farads") if word[:3].isdigit() else None
+    code = _bare(word[:3], "farads") if word[:3].isdecimal() else None
     if code is None or (code.number is None and word[-1] == "N"):
         return None
     if code.number is not None and word[-1] == "F":
@@ -185,7 +185,7 @@ def _code(digits: str, letter: str) -> Found:
 def _bare(digits: str, unit: str) -> Found:
     """Read a number without unit, as far as it has one reading only."""
     number = float(digits)
-    whole = digits.isdigit()
+    whole = digits.isdecimal()
     if number == 0.0 and unit == "ohms":
         return Found(0.0, False)
     if number == 0.0:
