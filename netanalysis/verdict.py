@@ -17,6 +17,7 @@ __all__ = [
     "RailClass",
     "Verdict",
     "cold_volts",
+    "is_short",
     "judge",
     "rail_class",
     "rail_volts",
@@ -268,6 +269,16 @@ def judge(
             decider = harsh_one.measure or _decider(circuit, net, other, have)
             judged = replace(harsh_one, verdict="cannot tell", measure=decider)
     return replace(judged, because=(because, rest, *judged.because))
+
+
+def is_short(circuit: Circuit, net: str, ohms: float) -> bool:
+    """Whether `judge` calls a reading to ground a short.
+
+    The board is solved only where its rail's class alone says so: marked parts can
+    excuse a reading, never make it worse.
+    """
+    plain = _judge(circuit, net, max(ohms, 0.0), None, "", ())
+    return plain.verdict == "short" and judge(circuit, net, ohms).verdict == "short"
 
 
 def _judge(

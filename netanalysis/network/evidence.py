@@ -13,7 +13,7 @@ from ohmtrail.netanalysis.diagnosis.epochs import Placed, timeline
 from ohmtrail.netanalysis.diagnosis.log import Event, Log
 from ohmtrail.netanalysis.network.own_log import holding
 from ohmtrail.netanalysis.network.sister_nets import SisterNets, sister_nets
-from ohmtrail.netanalysis.verdict import LEADS_OHMS, judge
+from ohmtrail.netanalysis.verdict import LEADS_OHMS, is_short
 
 __all__ = ["Evidence", "Known", "gather", "spread"]
 
@@ -285,8 +285,7 @@ def _is_short(circuit: Circuit, key: Key, event: Event, doubts: list[str]) -> bo
         return False
     for net, other in ((plus, minus), (minus, plus)):
         if other in circuit.ground and net not in circuit.ground:
-            verdict = judge(circuit, net, event.value)
-            if verdict.verdict == "short":
+            if is_short(circuit, net, event.value):
                 doubts.append(
                     f"good board, line {event.line}: {net} reads {event.text}, a "
                     "short: not taken as good"

@@ -7,11 +7,15 @@ parallel are worked out by hand; what a rail could carry is common practice.
 import json
 
 import pytest
+from _bench_logs import HEADER
 from _small_boards import board
 
 from ohmtrail.cli._json import measure_json
+from ohmtrail.netanalysis import marked_paths
+from ohmtrail.netanalysis.diagnosis.log_text import read_log
+from ohmtrail.netanalysis.network.evidence import gather
 from ohmtrail.netanalysis.recognise import recognise
-from ohmtrail.netanalysis.verdict import judge
+from ohmtrail.netanalysis.verdict import is_short, judge
 
 BLEEDER = """
 J1 - Connector:Barrel_Jack 1:=VIN_12V 2:=GND
@@ -161,3 +165,27 @@ def test_a_beep_is_not_evidence_and_that_is_said():
     # honestly reads less.
     because = " ".join(judge(recognise(board(RAILS), {}), "+1V0", 0.6).because)
     assert "beep" in because
+
+
+@pytest.mark.parametrize("ohms", [0.0, 0.3, 3.0, 9.0, 10.0, 10.3, 200.0, 20e3])
+def test_a_short_by_either_question_is_one_by_the_other(ohms):
+    # Rayleigh's monotonicity law: to take marked parts off only raises what is left.
+    circuit = recognise(board(BLEEDER), {})
+    for net in ("+12V", "VIN_12V"):
+        short = judge(circuit, net, ohms).verdict == "short"
+        assert is_short(circuit, net, ohms) == short
+
+
+def test_a_log_of_doubtful_readings_solves_no_board(monkeypatch):
+    # To build and factor a large board takes seconds: for one reading, not for many
+    # (`marked_path` says so itself).
+    def refuse(*_):
+        raise AssertionError("the board was solved for a reading that is no short")
+
+    monkeypatch.setattr(marked_paths, "marked_path", refuse)
+    circuit = recognise(board(BLEEDER), {})
+    rows = "2026-03-02T10:04,measure,,resistance,+12V,GND,200,\n"
+    good = read_log(f"{HEADER}\n{rows}", circuit.board, "good.csv")
+    evidence = gather(circuit, good)
+    assert evidence.doubts == ()
+    assert evidence.known("resistance", "+12V", "GND") is not None
