@@ -113,7 +113,7 @@ def heat_of(ohms: float, volts_max: float, amps: float = AMPS_START) -> Heat:
     watts = volts * current
     amps_max = volts_max / ohms if ohms > 0 else None
     watts_max = volts_max * amps_max if amps_max is not None else None
-    feel = math.sqrt(_FELT_WATTS / ohms) if ohms > 0 else None
+    feel = math.sqrt(_FELT_WATTS / ohms) if 0 < ohms < math.inf else None
     if feel is not None and feel * ohms > volts_max:
         feel = None
     text = (

@@ -281,6 +281,8 @@ def test_the_power_in_the_short(ohms, volts_max, limited_by, amps, watts, watts_
 def test_an_open_reading_takes_no_power():
     heat = heat_of(math.inf, 5.0)
     assert (heat.amps, heat.watts) == (0.0, 0.0)
+    # No current makes warm what takes none.
+    assert heat.amps_to_feel is None
 
 
 def test_the_start_current_spares_a_thin_trace():
