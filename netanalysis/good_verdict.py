@@ -46,8 +46,8 @@ def with_good_board(
     Verdict
         A short stays a short whatever the other board reads.  Within what boards
         differ by, a doubtful reading is normal; at less than a third of that it is a
-        short.  A reading that is normal for its class and far below the good board's
-        is in doubt: something leaks.
+        short.  A reading that is normal for its class and below what boards differ by
+        is in doubt: something may leak.
     """
     said = f"a good board reads {_shown(known.typical)} here ({known.source})"
     because = (*verdict.because, said)

@@ -28,14 +28,16 @@ def sister_rail(circuit: Circuit, net: str) -> str | None:
     shape = _shape(circuit, mine) if mine is not None else None
     if mine is None or shape is None:
         return None
+    near: dict[str, list[str]] = {}
+    for link in circuit.links:
+        near.setdefault(link.net_a, []).append(link.net_b)
+        near.setdefault(link.net_b, []).append(link.net_a)
     joined, queue = {net}, [net]
     for here in queue:
-        for link in circuit.links:
-            if here in (link.net_a, link.net_b):
-                other = link.net_b if link.net_a == here else link.net_a
-                if other not in joined and other not in circuit.ground:
-                    joined.add(other)
-                    queue.append(other)
+        for other in near.get(here, ()):
+            if other not in joined and other not in circuit.ground:
+                joined.add(other)
+                queue.append(other)
     for rail in circuit.rails:
         if rail.net not in joined and _shape(circuit, rail) == shape:
             return rail.net
