@@ -11,6 +11,8 @@ NET, VECTOR, GROUP = 0, 1, 2
 #: What KiCad calls a net whose label shows no text.
 _NAMELESS = "<NO NET>"
 _MEMBERS_MAX = 5_000
+#: Of both ends of a vector; Python turns no 5000 of them into a number.
+_DIGITS_MAX = 40
 #: The opening mark of an overbar, a subscript or a superscript.
 _MARK = re.compile(r"[_^~]\{")
 
@@ -26,6 +28,8 @@ def _vector(text: str) -> list[str] | None:
     if not (bracket and closed and dots) or " " in head or "]" in head:
         return None
     if not (first.isdecimal() and last.isdecimal()) or tail.strip("}+-PN"):
+        return None
+    if len(first) + len(last) > _DIGITS_MAX:
         return None
     plain = _MARK.sub("\0", head)
     nesting = plain.count("\0") - plain.count("}")

@@ -161,6 +161,15 @@ def test_carriage_returns_and_a_byte_order_mark_are_fine(tmp_path):
     assert IMPORTER.read(path) == plain
 
 
+def test_a_vector_of_absurd_numbers_is_a_plain_name(tmp_path):
+    # Common practice, no source: no bus is that wide.
+    name = f"D[0..{'9' * 5000}]"
+    root = Drawing("root")
+    root.pad("R1", (10, 10), name)
+    (net,) = IMPORTER.read(write(tmp_path, root)).nets
+    assert net.name == f"/{name}"
+
+
 def _slanted(folder, count, length):
     """Wires aslant with a label behind each, as nobody draws by the thousand."""
     drawing = Drawing(f"slanted{count}")
