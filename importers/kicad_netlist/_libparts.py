@@ -1,11 +1,11 @@
 """Symbols of a netlist: the pins that each has, connected or not."""
 
-import re
 from dataclasses import dataclass
 
+from ohmtrail.importers._stacked import stacked
 from ohmtrail.importers.kicad_netlist._tree import Node, blank, first, lists, text
 
-__all__ = ["LibPart", "find", "plain_type", "read_libparts", "stacked"]
+__all__ = ["LibPart", "find", "plain_type", "read_libparts"]
 
 #: What KiCad 4 and 5 call the electrical types, and the later words.
 _OLD_TYPES = {
@@ -16,7 +16,6 @@ _OLD_TYPES = {
     "NotConnected": "no_connect",
     "unspc": "unspecified",
 }
-_STACK_MAX = 10_000
 
 
 def plain_type(electrical: str) -> str:
@@ -31,30 +30,6 @@ def plain_type(electrical: str) -> str:
     """
     electrical = electrical.removesuffix("+no_connect")
     return _OLD_TYPES.get(electrical, electrical)
-
-
-def stacked(number: str) -> list[str]:
-    """Return the pin numbers of KiCad 10's stacked notation.
-
-    Examples
-    --------
-    >>> stacked("[1,3-5]"), stacked("A1")
-    (['1', '3', '4', '5'], ['A1'])
-    """
-    if not (number.startswith("[") and number.endswith("]")):
-        return [number]
-    numbers = []
-    for item in number[1:-1].split(","):
-        span = re.fullmatch(r"\s*(\D*)(\d{1,6})\s*-\s*(\D*)(\d{1,6})\s*", item)
-        if span and span[1] == span[3] and 0 <= int(span[4]) - int(span[2]):
-            low, high = int(span[2]), int(span[4])
-            if high - low < _STACK_MAX:
-                numbers += [f"{span[1]}{n}" for n in range(low, high + 1)]
-                continue
-        if not item.strip() or span:
-            return [number]
-        numbers.append(item.strip())
-    return numbers
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """Places symbols on every use of a sheet and gathers what touches there."""
 
-import re
 from collections.abc import Callable
 
 from ohmtrail.importers._errors import ParseError
+from ohmtrail.importers._stacked import stacked
 from ohmtrail.importers._wires import SlantedError
 from ohmtrail.importers.kicad_schematic._hierarchy import Design, Use
 from ohmtrail.importers.kicad_schematic._library import LibSymbol
@@ -45,8 +45,6 @@ _LABELS = {
 _EMPTY = LibSymbol("")
 #: Version 9's format; later ones write several numbers as "[1-3,5]" on one pin.
 _LAST_WITHOUT_STACKS = 20250114
-_RANGE = re.compile(r"([^\d]*)(\d+)-([^\d]*)(\d+)")
-_STACK_MAX = 10_000
 #: Symbols, their pins and labels on all uses of all sheets: each takes some
 #: kilobytes.
 _ITEMS_MAX = 400_000
@@ -117,26 +115,6 @@ def shown(text: str, use: Use, design: Design) -> str:
     return expand(text, look_up)
 
 
-def _numbers(number: str, stacked: bool) -> list[str]:
-    """Return the pad numbers that one drawn pin stands for."""
-    if not (stacked and len(number) > 2 and number[0] == "[" and number[-1] == "]"):
-        return [number]
-    found: dict[str, None] = {}
-    for item in number[1:-1].split(","):
-        item = item.strip()
-        match = _RANGE.fullmatch(item)
-        if match and match[3] in ("", match[1]):
-            first, last = int(match[2]), int(match[4])
-            if not 0 <= last - first < _STACK_MAX:
-                return [number]
-            found |= {f"{match[1]}{value}": None for value in range(first, last + 1)}
-        elif item:
-            found[item] = None
-        else:
-            return [number]
-    return list(found)
-
-
 def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed:
     library = use.screen.library
     drawn = library.get(symbol.lib_name) if symbol.lib_name else None
@@ -164,7 +142,7 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
     )
     if drawn is None:
         result.without_symbol.append(placed)
-    stacked = use.screen.version > _LAST_WITHOUT_STACKS
+    stacks = use.screen.version > _LAST_WITHOUT_STACKS
     pins = placed.pins
     chosen = symbol.alternates
     for pin in lib.pins_of(unit, symbol.style):
@@ -173,7 +151,7 @@ def _place(design: Design, use: Use, symbol: Symbol, result: Gathered) -> Placed
             other = chosen.get(pin.number)
             if other is not None and other in pin.alternates:
                 name, electrical = other, pin.alternates[other]
-        for number in _numbers(pin.number, stacked):
+        for number in stacked(pin.number) if stacks else (pin.number,):
             pins.append(PlacedPin(placed, pin, number, name, electrical))
     result.count(1 + len(pins), use)
     return placed

@@ -11,6 +11,8 @@ from ohmtrail.importers.kicad_schematic import IMPORTER
 from ohmtrail.netanalysis.board import Unused
 
 KICAD_10 = 20260101
+#: More digits than Python turns into a number.
+LONG = f"[1-{'9' * 5000}]"
 
 
 def nets(board):
@@ -175,6 +177,11 @@ def test_jumper_pins_join_their_nets(extra, tmp_path):
         ("[A1,B2]", ["A1", "B2"]),
         ("[A9-A11]", ["A9", "A10", "A11"]),
         ("[]", ["[]"]),
+        # KiCad 10, ExpandStackedPinNotation: the letters of both ends are the same
+        # and the numbers grow, or it is no such list (from memory).
+        ("[A1-3]", ["[A1-3]"]),
+        ("[3-1]", ["[3-1]"]),
+        (LONG, [LONG]),
     ],
 )
 def test_several_pads_on_one_drawn_pin(number, pads, tmp_path):
