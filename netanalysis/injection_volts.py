@@ -1,14 +1,15 @@
 """The lowest nominal voltage that anything on a board says of a rail.
 
-For injection a name, a stated voltage and a regulator's part number are all evidence,
-and the lowest counts: what is stated may be typed wrong, and a name may lie.
+For injection a name, a stated voltage, a regulator's part number and a USB plug are
+all evidence, and the lowest counts: what is stated may be typed wrong, and a name may
+lie.
 """
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.circuit import Circuit, Rail
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._pin_tables import clean_pin_name
 from ohmtrail.netanalysis.recognise.rail_names import (
@@ -16,6 +17,7 @@ from ohmtrail.netanalysis.recognise.rail_names import (
     volts_from_name,
     volts_in_text,
 )
+from ohmtrail.netanalysis.recognise.rails import supply_tree
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 
 __all__ = ["Nominal", "lowest_nominals"]
@@ -67,6 +69,9 @@ def lowest_nominals(
             mine[rail.volts_because or "recognised"] = rail.volts
     for net, volts in circuit.stated_volts.items():
         evidence.setdefault(net, {})["stated"] = volts
+    for rail in _unstated(circuit, view):
+        if rail.volts is not None and rail.net in circuit.stated_volts:
+            evidence[rail.net].setdefault(rail.volts_because, rail.volts)
     for regulator in linear_regulators(view):
         if regulator.volts is not None and regulator.output in evidence:
             evidence[regulator.output].setdefault(regulator.because, regulator.volts)
@@ -86,6 +91,13 @@ def lowest_nominals(
                 mine.setdefault(f"name {text}, {volts:g} V", volts)
         found[net] = _weigh(net, mine, moving.get(net))
     return found
+
+
+def _unstated(circuit: Circuit, view: CircuitView) -> tuple[Rail, ...]:
+    """Return the rails as the board alone tells them; none where nothing is stated."""
+    if not circuit.stated_volts:
+        return ()
+    return supply_tree(replace(view, stated_volts={}), circuit.stages)
 
 
 def _volts_in_name(net: str) -> list[float]:

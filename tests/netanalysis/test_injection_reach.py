@@ -85,3 +85,21 @@ def test_a_net_that_supplies_a_chip_counts_though_nothing_calls_it_a_rail():
     found = reach(circuit, "+12V")
     assert "N7" in found.unknown
     assert found.volts_max is None
+
+
+def test_a_statement_does_not_hide_what_a_plug_says():
+    # VBUS of a plain USB plug is 5 V (USB 2.0 specification, 7.2.1); 20 V stated for
+    # it may be a slip, and the lowest of all evidence counts.
+    circuit = recognise(
+        board(
+            """
+            J1 USB_B Connector:USB_B VBUS=VBUS D-=DM D+=DP GND=GND
+            U1 CHIP - VDD=VBUS VSS=GND A=DM B=DP
+            C1 10u Device:C 1:=VBUS 2:=GND
+            """
+        ),
+        {"VBUS": 20.0},
+    )
+    found = reach(circuit, "VBUS")
+    assert found.volts_max == 5.0
+    assert "20 V (stated), 5 V (USB)" in found.details[0].note
