@@ -18,6 +18,8 @@ __all__ = ["parse", "read_drawing"]
 #: Versions up to this one write pins without the fields type and whichend.
 _PINS_WITHOUT_END = 20020825
 _GRAPHICS = frozenset("LBVAFp")
+#: Programs of the format keep numbers in 32 bits.
+_WHOLE_MAX = 2**31
 #: Embedded symbols inside embedded symbols, at most.
 _DEPTH_MAX = 20
 
@@ -70,7 +72,10 @@ class _Reader:
                 f"found {len(words) - 1} fields of {what}, expected {count}"
             )
         try:
-            return [int(word) for word in words[1 : count + 1]]
+            found = [int(word) for word in words[1 : count + 1]]
+            if max(found) > _WHOLE_MAX or min(found) < -_WHOLE_MAX:
+                raise ValueError
+            return found
         except ValueError:
             bad = next(w for w in words[1 : count + 1] if not _whole(w))
             raise self.error(
@@ -256,10 +261,9 @@ class _Reader:
 
 def _whole(word: str) -> bool:
     try:
-        int(word)
+        return -_WHOLE_MAX <= int(word) <= _WHOLE_MAX
     except ValueError:
         return False
-    return True
 
 
 def parse(text: str, path: Path) -> Drawing:

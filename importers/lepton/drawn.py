@@ -34,13 +34,13 @@ _MARGIN_MM = 40.0
 _HIGH, _WIDE = 13.9, 8.0
 #: Half the width of a body of which nothing else is known, in mils.
 _LEAST = 100
+#: A whole number; longer ones are no place on a page.
+_N = r"(-?\d{1,9})"
 _TEXT = re.compile(
-    r"^T (-?\d+) (-?\d+) \d+ (\d+) 1 (\d) (\d+) (\d)(?: (\d+))?\r?\n(.*)", re.MULTILINE
+    rf"^T {_N} {_N} \d+ {_N} 1 (\d) {_N} (\d)(?: {_N})?\r?\n(.*)", re.MULTILINE
 )
 _SHAPE = re.compile(
-    r"^(?:([LB]) (-?\d+) (-?\d+) (-?\d+) (-?\d+)"
-    r"|V (-?\d+) (-?\d+) (\d+)"
-    r"|A (-?\d+) (-?\d+) (\d+) (-?\d+) (-?\d+)) ",
+    rf"^(?:([LB]) {_N} {_N} {_N} {_N}|V {_N} {_N} {_N}|A {_N} {_N} {_N} {_N} {_N}) ",
     re.MULTILINE,
 )
 #: Points that stand for a whole circle.

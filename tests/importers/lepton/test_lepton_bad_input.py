@@ -7,6 +7,7 @@ from _lepton_pages import BLOCK, page
 from _operations import operations
 
 from ohmtrail.importers import ImporterError, load
+from ohmtrail.importers.lepton.drawn import drawn_pages
 from ohmtrail.netanalysis.board import Board
 
 
@@ -17,6 +18,8 @@ from ohmtrail.netanalysis.board import Board
         ("v 20201216 2\nC 0 0 1 0 0\n", "2: found a component without a symbol name"),
         ("v 20201216 2\nN 0 0 1\n", "2: found 3 fields of a net, expected 4"),
         ("v 20201216 2\nN 0 0 x 4 4\n", "2: found 'x' in a net, expected a whole"),
+        # libgeda reads coordinates with "%d": 32 bits.
+        (f"v 20201216 2\nN 0 0 {10**40} 4 4\n", "2: found '10000"),
         ("v 20201216 2\n]\n", "2: found ']' without its '['"),
         ("v 20201216 2\n[\n]\n", "2: found '[' that follows no component"),
         (
@@ -47,6 +50,19 @@ def test_one_line_with_file_and_line(text, message, tmp_path):
     assert line.startswith(f"{path}:")
     assert message in line
     assert "\n" not in line
+
+
+@pytest.mark.parametrize("shape", ["L 0 0 {} 9 3", "V 0 0 {} 3", "A 0 0 {} 0 90 3"])
+def test_a_shape_beyond_any_page_takes_no_room(shape, tmp_path):
+    symbol = "v 20201216 2\nP 0 0 100 0 1 0 0\n{\nT 0 0 5 8 0 1 0 0 1\npinnumber=1\n}\n"
+    part = "C 0 0 1 0 0 zz.sym\n{\nT 0 0 5 10 0 0 0 0 1\nrefdes=R1\n}\n"
+    path = tmp_path / "top.sch"
+    path.write_text("v 20201216 2\n" + part)
+    (tmp_path / "zz.sym").write_text(symbol)
+    plain = drawn_pages(path)
+    line = shape.format(10**400) + " 0 0 0 -1 -1\n"
+    (tmp_path / "zz.sym").write_text(symbol + line)
+    assert drawn_pages(path) == plain
 
 
 def _mutate(dice, text):
