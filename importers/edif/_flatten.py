@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from ohmtrail.importers._bounds import PARTS_MAX, PINS_MAX
+from ohmtrail.importers._union import Union
 from ohmtrail.importers.edif._cells import Instance, View
 from ohmtrail.importers.edif._contents import Reader
 
@@ -29,29 +30,20 @@ class Flat:
     leaves: list[Leaf] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
     sheets: list[str] = field(default_factory=list)
-    _parent: list[int] = field(default_factory=list)
+    _union: Union = field(default_factory=Union)
 
     def new(self, name: str) -> int:
         """Add a net."""
-        self._parent.append(len(self.names))
         self.names.append(name)
-        return len(self.names) - 1
+        return self._union.add()
 
     def root(self, net: int) -> int:
         """Return the first of the nets that are one with this."""
-        parent = self._parent
-        while parent[net] != net:
-            parent[net] = parent[parent[net]]
-            net = parent[net]
-        return net
+        return self._union.find(net)
 
     def join(self, a: int, b: int) -> None:
         """Make two nets one; the earlier, which is higher up, names it."""
-        a, b = self.root(a), self.root(b)
-        if a < b:
-            self._parent[b] = a
-        elif b < a:
-            self._parent[a] = b
+        self._union.join(a, b)
 
 
 def _ordered(reader: Reader, top: View) -> list[View]:
