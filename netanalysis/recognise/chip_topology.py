@@ -172,23 +172,26 @@ def _direction(
                 return pin.net or "", other, f"the other supply beside {pin.name}"
     volts = [_volts(view, net) for net in power]
     if volts[0] is not None and volts[1] is not None and volts[0] != volts[1]:
-        high = volts[0] > volts[1]
-        why = f"{max(volts[0], volts[1]):g} V to {min(volts[0], volts[1]):g} V"
+        # Of two negative supplies, too, the input is farther from ground.
+        order = sorted((volts[0], volts[1]), key=abs)
+        why = f"{order[1]:g} V to {order[0]:g} V"
+        high = abs(volts[0]) > abs(volts[1])
         return (first, second, why) if high else (second, first, why)
     if stated is not None:
-        near = [v is not None and abs(v - stated) < 0.05 * stated for v in volts]
+        near = [v is not None and abs(v - stated) < 0.05 * abs(stated) for v in volts]
         if near[0] != near[1]:
             why = f"its number states {stated:g} V"
             return (second, first, why) if near[0] else (first, second, why)
-        higher = [v is not None and v > 1.1 * stated for v in volts]
+        higher = [v is not None and v / stated > 1.1 for v in volts]
         if higher[0] != higher[1]:
             why = f"its number states {stated:g} V, less than its input"
             return (first, second, why) if higher[0] else (second, first, why)
-    for pattern, order in _ORDERS:
+    for pattern, pins_of in _ORDERS:
         match = pattern.search(part.footprint)
-        if match is None or len(part.pins) > 4:
+        # Negative regulators have their pins in another order.
+        if match is None or len(part.pins) > 4 or (stated or 0.0) < 0.0:
             continue
-        place = {name: part.pin(number) for number, name in order.items()}
+        place = {name: part.pin(number) for number, name in pins_of.items()}
         pins = [place[name] for name in ("VIN", "VOUT", "GND")]
         if any(pin is None or pin.net is None for pin in pins):
             continue

@@ -183,7 +183,8 @@ def _nameless(scene: Scene, part: Part) -> list[_Channel]:
     if len(power) != 2 or not any(view.is_ground(net) for net in nets):
         return []
     volts = [view.rails[net].volts if net in view.rails else None for net in power]
-    close = [v is not None and abs(v - stated[0]) < 0.05 * stated[0] for v in volts]
+    near = 0.05 * abs(stated[0])
+    close = [v is not None and abs(v - stated[0]) < near for v in volts]
     if close[0] == close[1]:
         pins = [len(view.pins_on(part.ref, net)) for net in power]
         if pins[0] == pins[1]:
@@ -238,7 +239,8 @@ def _sort(
         return "switch", f"pin {switch[0]}"
     if part.ref in scene.fixed_regulators:
         return "linear", "the part number states volts"
-    if volts[0] is not None and volts[1] is not None and volts[1] < 0.97 * volts[0]:
+    both = volts[0] is not None and volts[1] is not None
+    if both and abs(volts[1] or 0.0) < 0.97 * abs(volts[0] or 0.0):
         return "linear", f"{volts[0]:g} V in, {volts[1]:g} V out"
     if linear:
         return "linear", f"pin {linear[0]}"
