@@ -50,7 +50,7 @@ def driver_steps(
             continue
         seen.add((output.text, one.source.net))
         own_net = one.gate is not None and output.net == one.gate.net
-        parts = [output.text.rpartition(".")[0], one.ref]
+        parts = [output.pin.ref if output.pin is not None else "", one.ref]
         row = f"driver {one.row}"
         if not own_net or "diode" not in bench.have:
             steps += bench.reading(

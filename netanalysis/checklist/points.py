@@ -78,7 +78,12 @@ class Points:
         """Return a pad with its pin name, else its role."""
         role = self._view.role(pin.ref, pin.number)
         name = pin.name if pin.name not in ("", "~", pin.number) else role
-        return Probe(pin.key, name, net=pin.net, pin=pin)
+        return Probe(self._pad(pin), name, net=pin.net, pin=pin)
+
+    def _pad(self, pin: Pin) -> str:
+        """Return a pad as the command line takes it: a net may be called like it."""
+        alike = pin.key in self._view.board.net_by_name
+        return f"pin:{pin.key}" if alike else pin.key
 
     def key(self, key: str) -> Probe:
         """Return the pad of a probe point "REF.PIN"."""
@@ -108,13 +113,13 @@ class Points:
         if self.placed:
             pin = self._nearest(pins, other.pin if other is not None else None)
             if pin is not None:
-                return Probe(pin.key, net, net=net, pin=pin)
+                return Probe(self._pad(pin), net, net=net, pin=pin)
         text = net
         ref, dot, number = net.rpartition(".")
         part = self._view.board.part_by_ref.get(ref) if dot else None
         if part is not None and part.pin(number) is not None:
             text = f"net:{net}"
-        return Probe(text, near=pins[0].key if pins else "", net=net)
+        return Probe(text, near=self._pad(pins[0]) if pins else "", net=net)
 
     def _nearest(self, pins: list[Pin], other: Pin | None) -> Pin | None:
         """Return the handiest placed pad; near the other needle, if there is one."""
@@ -155,9 +160,9 @@ class Points:
         if beside is None or beside.net is None:
             return self.net(ground[0], other)
         if self.placed and beside.x_mm is not None:
-            return Probe(beside.key, beside.net, net=beside.net, pin=beside)
+            return Probe(self._pad(beside), beside.net, net=beside.net, pin=beside)
         plain = self.net(beside.net)
-        return Probe(plain.text, plain.name, beside.key, beside.net, plain.pin)
+        return Probe(plain.text, plain.name, self._pad(beside), beside.net, plain.pin)
 
     def _ground_beside(self, other: Probe) -> Pin | None:
         """Return a ground pad on the other needle's own part or own capacitor."""
