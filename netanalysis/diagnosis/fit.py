@@ -39,6 +39,8 @@ _COOLING = (
     (0.001, False),
 )
 _STEP_MAX = 2.5
+#: Extra spread of the readings that are held on to, round by round.
+_HOLDING = (0.4, 0.1, 0.02, 0.005)
 #: What is left of it for a row that begins where a row like it came to rest.
 _COOLING_LEFT = 3
 #: How steeply a parameter outside its range counts, in log units.
@@ -86,6 +88,7 @@ def fit(
     start: Floats | None = None,
     *,
     near: bool = False,
+    held: NDArray[np.bool_] | None = None,
 ) -> Fit:
     """Fit every hypothesis of a batch to all readings.
 
@@ -99,6 +102,8 @@ def fit(
         Log resistances to begin with, by default the middle of every range.
     near : bool
         The start is that of another row that differs in its copper alone.
+    held : ndarray of bool, shape (H, P), optional
+        From the start these readings alone are held on to, to see what follows.
 
     Notes
     -----
@@ -113,6 +118,9 @@ def fit(
         for blur, trusting in _COOLING[-_COOLING_LEFT if near else 0 :]:
             terms = _terms(whole, theta, prior, blur, trusting=trusting)
             theta = theta + _step(terms.gradient, terms.hessian, 0.05)
+    for blur in _HOLDING if held is not None else ():
+        terms = _terms(whole, theta, prior, blur, held=held)
+        theta = theta + _step(terms.gradient, terms.hessian, 0.05)
     damping = np.full((count, 1), 1e-2)
     terms = _terms(whole, theta, prior)
     busy = np.arange(count)
@@ -238,6 +246,7 @@ def _terms(
     blur: float = 0.0,
     *,
     trusting: bool = False,
+    held: NDArray[np.bool_] | None = None,
 ) -> _Terms:
     problem = predictor.problem
     m = len(problem.common)
@@ -249,7 +258,11 @@ def _terms(
     deviation = off / sd
     density, right = _weigh(deviation, sd, problem.at_least)
     by_log = found.slope / found.total[:, :, None]
-    trust = 1.0 / np.maximum(1.0, np.abs(deviation) / 3.0) if trusting else right
+    trust = right
+    if held is not None:
+        trust = held.astype(float)
+    elif trusting:
+        trust = 1.0 / np.maximum(1.0, np.abs(deviation) / 3.0)
     weight = np.where(met, 0.0, trust / sd**2)
     outside = np.where(
         theta > prior.high, theta - prior.high, np.minimum(theta - prior.low, 0.0)

@@ -15,6 +15,7 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, sing
 from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
+from ohmtrail.netanalysis.diagnosis.second_look import second_look
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
@@ -85,6 +86,7 @@ def _fit_all(problem: Problem, batch: Batch, prior: NDArray[np.float64]) -> Fit:
     score = quick.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - _HOPELESS)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
+    better = second_look(problem, rows_of(batch, hopeful), better, _ROUNDS)
     for f in fields(Fit):
         getattr(quick, f.name)[hopeful] = getattr(better, f.name)
     return quick
