@@ -98,7 +98,7 @@ def make_batch(
     told = any(one.mode in ("four-wire", "drop") for one in case.readings)
     known: dict[tuple[object, ...], int] = {}
     kept: list[tuple[_Row, int]] = []
-    copper = copper_arrays(case, hypotheses, case.readings)
+    copper, loads = copper_arrays(case, hypotheses, case.readings)
     row = np.empty(len(hypotheses), np.intp)
     for i, hypothesis in enumerate(hypotheses):
         made = _Row(case, states)
@@ -111,7 +111,7 @@ def make_batch(
             tuple(made.removed),
             tuple(made.ranges),
             tuple(made.gone),
-            *((one[i].tobytes() for one in copper) if told else ()),
+            copper[i].tobytes() if told else b"",
         )
         if key not in known:
             known[key] = len(kept)
@@ -119,8 +119,8 @@ def make_batch(
         row[i] = known[key]
     batch = _arrays(case, [made for made, _ in kept], states)
     first = [i for _, i in kept]
-    pads, sheet, sd = (one[first] for one in copper)
-    return replace(batch, copper=pads, sheet=sheet, copper_sd=sd), row
+    load = np.broadcast_to(loads, (len(first), *loads.shape))
+    return replace(batch, copper=copper[first], load_copper=load), row
 
 
 def _arrays(
@@ -142,7 +142,7 @@ def _arrays(
     common = np.broadcast_to(
         case.there(states), (count, len(states), len(case.common) + NO_PATHS)
     ).copy()
-    none = np.zeros((count, size))
+    none = np.zeros((count, size, 3))
     for h, row in enumerate(rows):
         n = len(row.columns)
         path[h, :n] = row.columns
@@ -158,6 +158,4 @@ def _arrays(
                 [*(p.ref == ref for p in case.common), *(NO_PATHS * [False])]
             )
             common[h] &= ~(np.array(board, bool)[:, None] & mine)
-    return Batch(
-        path, unknown, there, removed, low, high, used, common, none, none, none
-    )
+    return Batch(path, unknown, there, removed, low, high, used, common, none, none)

@@ -1,7 +1,7 @@
 """What copper adds to each reading under each hypothesis."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.case import Case
     from ohmtrail.netanalysis.diagnosis.readings import Reading
 
-__all__ = ["CopperArrays", "copper_arrays"]
+__all__ = ["copper_arrays"]
 
 Floats = NDArray[np.float64]
 #: A faulty part and the nets that its fault is on.
@@ -25,34 +25,34 @@ _Place = tuple[str, tuple[str, ...]]
 _SPREAD_LOAD_SD = 0.15e-3
 
 
-class CopperArrays(NamedTuple):
-    """What pads hang by, the sheet at scale 1, the pads' spread; ohms, (H, P) each."""
-
-    pads: Floats
-    sheet: Floats
-    sd: Floats
-
-
 def copper_arrays(
     case: "Case", hypotheses: Sequence[Hypothesis], readings: Sequence["Reading"]
-) -> CopperArrays:
+) -> tuple[Floats, Floats]:
     """Return what copper adds to readings under each hypothesis.
 
     Zero where it does not count: two-wire readings, parts in the hand.  A fault
     beyond a link draws its current through the link's own pad.
 
+    Returns
+    -------
+    fault : ndarray, shape (H, P, 3)
+        On the way to the faults: pads, sheet at scale 1, the pads' spread; ohms.
+    loads : ndarray, shape (P, 3)
+        On the way to the loads of the rail.
+
     Notes
     -----
     O(hypotheses * readings); ways are worked out once for each part and pad.
     """
-    made = np.zeros((3, len(hypotheses), len(readings)))
+    made = np.zeros((len(hypotheses), len(readings), 3))
+    loads = np.zeros((len(readings), 3))
     near = [
         p
         for p, one in enumerate(readings)
         if one.mode in ("four-wire", "drop") and one.state.hand is None
     ]
     if not near:
-        return CopperArrays(*made)
+        return made, loads
     some = [readings[p] for p in near]
     places: dict[_Place, int] = {}
     shorts = [
@@ -67,6 +67,7 @@ def copper_arrays(
     told: NDArray[np.bool_] = np.isfinite(ways[..., 0])
     touched = _touched(case, tuple(places), some)
     healthy = _healthy_ways(case, some)
+    loads[near] = _both(healthy)
     for h, mine in enumerate(shorts):
         # Without a short on it the current goes where it always goes: to the loads.
         found = healthy.copy()
@@ -81,10 +82,14 @@ def copper_arrays(
             best = np.take_along_axis(every, first, 0)[0]
             some = np.logical_or.reduce(told[mine])
             found = np.where(some[:, :, None], best, found)
-        made[0, h, near] = found[:, :, 0].sum(0)
-        made[1, h, near] = found[:, :, 1].sum(0)
-        made[2, h, near] = np.hypot(found[0, :, 2], found[1, :, 2])
-    return CopperArrays(*made)
+        made[h, near] = _both(found)
+    return made, loads
+
+
+def _both(ways: Floats) -> Floats:
+    """Return the ways from both probes as one, (P, 3)."""
+    spread = np.hypot(ways[0, :, 2], ways[1, :, 2])
+    return np.concatenate((ways[:, :, :2].sum(0), spread[:, None]), 1)
 
 
 def _touched(

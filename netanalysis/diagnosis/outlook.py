@@ -99,15 +99,14 @@ class Outlook:
         imagined, _ = case.without(self.keep, case.numbers(rows, every, self.keep))
         mean = np.empty((len(self.hypotheses), len(rows)))
         sd = np.empty_like(mean)
-        copper = copper_arrays(case, self.hypotheses, rows)
+        copper, loads = copper_arrays(case, self.hypotheses, rows)
         for fitted, members in self.fits:
             batch, row = make_batch(case, [self.hypotheses[h] for h in members], every)
             batch = replace(
                 rows_of(batch, row),
                 common_there=batch.common_there[row][:, :, self.keep],
-                copper=copper.pads[members],
-                sheet=copper.sheet[members],
-                copper_sd=copper.sd[members],
+                copper=copper[members],
+                load_copper=np.broadcast_to(loads, (len(members), *loads.shape)),
             )
             mean[members], sd[members] = forecast(imagined, batch, fitted)
         # A milliohm meter shows nothing of what is above its range.

@@ -127,17 +127,20 @@ class Predictor:
         for look in self._looks:
             _predict(look, batch, common, fault, ohms, slope)
         ohms = np.maximum(ohms, 1e-7)
+        # How much of the current goes through the faults: copper counts by it.
+        share = np.clip(slope[:, :, m:].sum(2) / ohms, 0.0, 1.0)[:, :, None]
+        copper = share * batch.copper + (1.0 - share) * batch.load_copper
         scale, gain, lead = np.exp(common[:, -NO_PATHS:, None]).transpose(1, 0, 2)
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
         slope[:, :, m - 2] += ohms
-        sheet = scale * batch.sheet
+        sheet = scale * copper[:, :, 1]
         slope[:, :, m - 3] += sheet
-        total = ohms + problem.bias + batch.copper + sheet
+        total = ohms + problem.bias + copper[:, :, 0] + sheet
         return Predicted(
-            ohms, total, np.hypot(batch.copper_sd, SHEET_SPREAD * sheet), slope
+            ohms, total, np.hypot(copper[:, :, 2], SHEET_SPREAD * sheet), slope
         )
 
 
@@ -275,7 +278,7 @@ def relevant(
             most = np.maximum(most, share.max((0, 1)))
             change = np.abs(np.log(total / total[0])).max(1)
             telling |= change > least
-    telling |= (batch.copper != 0).any(1)
+    telling |= (batch.copper != batch.load_copper).any((1, 2))
     telling[0] = True
     used: NDArray[np.bool_] = most > least
     used[-NO_PATHS:] = True

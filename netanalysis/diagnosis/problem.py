@@ -80,11 +80,11 @@ class Batch:
     used: NDArray[np.bool_]
     #: Whether each common path is there, shape (H, S, M).
     common_there: NDArray[np.bool_]
-    #: Copper between the reading's pads and the fault, in ohms, shape (H, P): what
-    #: pads hang by with its spread, and what the sheet adds at scale 1.
+    #: Copper between the reading's pads and the fault, and between them and the loads,
+    #: in ohms, shape (H, P, 3) each: what pads hang by, what the sheet adds at scale 1,
+    #: the pads' spread.  Each counts by the share of the current that goes there.
     copper: Floats
-    copper_sd: Floats
-    sheet: Floats
+    load_copper: Floats
 
 
 def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:

@@ -101,8 +101,8 @@ def test_copper_grows_with_the_distance_from_the_short(layout, log_of):
     rows = [f"measure,,four-wire,{p.key},GND,0.03," for p in pads]
     case = case_of(layout, log_of("\n".join(rows), layout))
     short = next(f for f in case.faults if f.ref == pads[0].ref and f.name == "short")
-    copper = copper_arrays(case, [Hypothesis(((short, 0),))], case.readings)
-    way = (copper.pads + copper.sheet)[0]
+    copper, _ = copper_arrays(case, [Hypothesis(((short, 0),))], case.readings)
+    way = copper[0, :, :2].sum(1)
     apart = [np.hypot(p.x_mm - pads[0].x_mm, p.y_mm - pads[0].y_mm) for p in pads]
     assert way[0] == way.min()
     others = np.argsort(apart)[1:]
@@ -117,6 +117,6 @@ def test_a_short_beyond_a_coil_reads_lowest_at_the_coil(layout, log_of):
     rows = [f"measure,,four-wire,{p.key},GND,0.03," for p in pads]
     case = case_of(layout, log_of("\n".join(rows), layout))
     short = next(f for f in case.faults_of("Q502") if f.name == "drain-source short")
-    copper = copper_arrays(case, [Hypothesis(((short, 0),))], case.readings)
-    lowest = int(np.argmin((copper.pads + copper.sheet)[0]))
+    copper, _ = copper_arrays(case, [Hypothesis(((short, 0),))], case.readings)
+    lowest = int(np.argmin(copper[0, :, :2].sum(1)))
     assert pads[lowest].ref == "L501"
