@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
-__all__ = ["Fit", "fit", "forecast"]
+__all__ = ["Fit", "fit", "forecast", "oddness"]
 
 Floats = NDArray[np.float64]
 
@@ -178,6 +178,18 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
     by_log = found.slope / found.total[:, :, None]
     unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
     return np.log(found.total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
+
+
+def oddness(problem: Problem, fitted: Fit) -> Floats:
+    """Return what is odd under each hypothesis, in spreads, shape (H, P + M).
+
+    How far each reading is off, and how far each common unknown had to leave its
+    range so that the readings are not: a load far below its class is odd too.
+    """
+    log = fitted.common
+    outside = np.maximum(log - problem.common_high, 0.0)
+    outside += np.minimum(log - problem.common_low, 0.0)
+    return np.concatenate((fitted.deviation, outside / _EDGE), 1)
 
 
 def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:

@@ -10,7 +10,14 @@ from ohmtrail.netanalysis.diagnosis.faults import (
     Fault,
 )
 
-__all__ = ["HEALTHY", "Hypothesis", "Pairing", "combined", "singles"]
+__all__ = [
+    "HEALTHY",
+    "Hypothesis",
+    "Pairing",
+    "combined",
+    "singles",
+    "with_one_more",
+]
 
 #: Chance that nothing is wrong but a rail that reads low by nature, and that two
 #: parts failed each on its own (common practice, no source).
@@ -133,4 +140,30 @@ def combined(
             ]
             if members:
                 made.append(Pairing(members[0], tuple(members)))
+    return made
+
+
+def with_one_more(
+    first: Hypothesis, others: Iterable[Sequence[Hypothesis]]
+) -> list[Pairing]:
+    """Return a hypothesis with one fault more, that failed on its own.
+
+    Parameters
+    ----------
+    first : Hypothesis
+    others : iterable of sequence of Hypothesis
+        Single faults, those that no reading tells apart together.
+    """
+    made = []
+    for group in others:
+        members = [
+            Hypothesis(
+                (*first.faults, *one.faults),
+                first.log_prior + one.log_prior + math.log(_DOUBLE),
+            )
+            for one in group[:_BANK_MAX]
+            if not set(one.refs) & set(first.refs)
+        ]
+        if members:
+            made.append(Pairing(members[0], tuple(members)))
     return made

@@ -1,7 +1,7 @@
 """What the readings make of every hypothesis: probabilities that sum to one."""
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -9,10 +9,15 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import Fit, fit
-from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
-from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis, combined, singles
-from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
+from ohmtrail.netanalysis.diagnosis.fit import Fit, fit, oddness
+from ohmtrail.netanalysis.diagnosis.hypotheses import (
+    Hypothesis,
+    Pairing,
+    combined,
+    singles,
+    with_one_more,
+)
+from ohmtrail.netanalysis.diagnosis.partners import Singles, told_of
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 from ohmtrail.netanalysis.diagnosis.second_look import second_look
@@ -26,9 +31,9 @@ _FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12
 #: How many single faults are paired with how many: the likeliest, and those that
 #: explain most of what the first leaves odd.
-_BEST, _OTHERS, _ODD_MAX = 8, 8, 24
-#: A reading is as odd as this many spreads at most, and what a partner must explain.
-_ODDEST, _EXPLAINED = 6.0, 2.0
+_BEST, _OTHERS = 8, 8
+#: So many pairs, not further behind than this, get a third fault, of so many each.
+_LEADERS, _BEHIND, _THIRD_MAX = 4, 6.0, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,12 +197,17 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     for i in order:
         if row[i]:
             groups.setdefault(int(row[i]), []).append(first[i])
-    best = list(groups.values())
-    partners = _partners(case, one, list(groups), best)
-    others = [[best[j] for j in mine] for mine in partners]
-    pairs = combined(best[:_BEST], others, case.chains, case.pieces)
+    odd = oddness(problem, one.group.fitted)
+    ones = Singles.of(case, groups, odd)
+    best = ones.groups[:_BEST]
+    others = []
+    for first_row, group in zip(groups, best, strict=False):
+        mine = ones.explaining(group[0], odd[first_row])
+        some = dict.fromkeys((*range(min(_OTHERS, len(groups))), *mine))
+        others.append([ones.groups[j] for j in some])
     sets = [one]
-    if pairs:
+
+    def add(pairs: Sequence[Pairing]) -> None:
         examples = [pair.example for pair in pairs]
         made, place = make_batch(case, examples, case.states)
         # Each pair stands for all members, and for their chance together.
@@ -206,6 +216,13 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         sets.append(
             _weigh(case, problem, keep, members, made, np.array(which, np.intp))
         )
+
+    pairs = combined(best, others, case.chains, case.pieces)
+    if pairs:
+        add(pairs)
+        more = _third(problem, sets, ones, sets[-1])
+        if more:
+            add(more)
     return _normalised(case, sets, keep)
 
 
@@ -246,49 +263,26 @@ def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Po
     return Posterior(case, tuple(found), tuple(part.group for part in sets), keep)
 
 
-def _partners(
-    case: Case, one: _Set, rows: Sequence[int], best: Sequence[Sequence[Hypothesis]]
-) -> list[list[int]]:
-    """Return, for each of the best rows, with which rows to pair it.
-
-    The likeliest ones, and those that explain what it leaves odd: each reading is
-    counted for whichever of the two explains it better, against a partner what a
-    healthy board explains and it does not, for it a power-up or heat that the first
-    alone does not explain.
-    """
-    prior = [float(np.logaddexp.reduce([m.log_prior for m in g])) for g in best]
-    deviation = one.group.fitted.deviation
-    fits = -0.5 * np.minimum(np.abs(deviation), _ODDEST) ** 2
-    harm = np.minimum(fits - fits[0], 0.0).sum(1)[list(rows)]
-    fits = fits[list(rows)]
-    usual = list(range(min(_OTHERS, len(rows))))
-    told = _told_of(case)
-    made = []
-    for i in range(min(_BEST, len(rows))):
-        gain = np.maximum(fits - fits[i], 0.0).sum(1)
-        if told is not None:
-            alone = told(best[i][0])
-            gain += [
-                told(Hypothesis((*best[i][0].faults, *two[0].faults))) - alone
-                for two in best
-            ]
-        score = np.where(gain > _EXPLAINED, gain + harm + np.array(prior), -np.inf)
-        order = np.argsort(-score)[:_ODD_MAX]
-        more = [int(j) for j in order if np.isfinite(score[j])]
-        made.append(list(dict.fromkeys((*usual, *more))))
+def _third(
+    problem: Problem, sets: Sequence[_Set], ones: Singles, pairs: _Set
+) -> list[Pairing]:
+    """Return the likeliest pairs with one fault more, where something is left odd."""
+    odd = oddness(problem, pairs.group.fitted)
+    top = max(part.score(i) for part in sets for i in range(len(part.hypotheses)))
+    order = sorted(range(len(pairs.hypotheses)), key=lambda i: -pairs.score(i))
+    seen: set[int] = set()
+    made: list[Pairing] = []
+    for i in order:
+        row = int(pairs.row[i])
+        if len(seen) == _LEADERS or pairs.score(i) < top - _BEHIND:
+            break
+        if row in seen:
+            continue
+        seen.add(row)
+        leader = pairs.hypotheses[i]
+        mine = ones.explaining(leader, odd[row], _THIRD_MAX)
+        made += with_one_more(leader, [ones.groups[j] for j in mine])
     return made
-
-
-def _told_of(case: Case) -> Callable[[Hypothesis], float] | None:
-    """Return what power-ups and injections say of a hypothesis, None if none were."""
-    known = injections(case)
-    powered = any(
-        one.event.action == "power" and i > case.died_at
-        for i, one in enumerate(case.timeline.placed)
-    )
-    if not known and not powered:
-        return None
-    return lambda one: power_evidence(case, one) + heat_evidence(case, known, one)
 
 
 def _weigh(
@@ -303,6 +297,6 @@ def _weigh(
     prior = np.full(len(batch.path), -math.inf)
     for i, one in enumerate(hypotheses):
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
-    told_of = _told_of(case)
-    told = [told_of(one) if told_of is not None else 0.0 for one in hypotheses]
+    told_by = told_of(case)
+    told = [told_by(one) if told_by is not None else 0.0 for one in hypotheses]
     return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row, told)

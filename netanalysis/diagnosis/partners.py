@@ -1,0 +1,106 @@
+"""Which further fault explains what a hypothesis leaves odd."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
+
+__all__ = ["Singles", "told_of"]
+
+Floats = NDArray[np.float64]
+
+#: How many are tried that explain something, and what a partner must explain.
+_ODD_MAX, _EXPLAINED = 24, 2.0
+#: A reading is as odd as this many spreads at most.
+_ODDEST = 6.0
+
+
+def _fits(odd: Floats) -> Floats:
+    fits: Floats = -0.5 * np.minimum(np.abs(odd), _ODDEST) ** 2
+    return fits
+
+
+def told_of(case: Case) -> Callable[[Hypothesis], float] | None:
+    """Return what power-ups and injections say of a hypothesis, None if none were."""
+    known = injections(case)
+    powered = any(
+        one.event.action == "power" and i > case.died_at
+        for i, one in enumerate(case.timeline.placed)
+    )
+    if not known and not powered:
+        return None
+    return lambda one: power_evidence(case, one) + heat_evidence(case, known, one)
+
+
+@dataclass(frozen=True, slots=True)
+class Singles:
+    """Single faults, those that no reading tells apart together, likeliest first."""
+
+    groups: tuple[tuple[Hypothesis, ...], ...]
+    #: How each fits the readings, shape (groups, P + M), and what of that a healthy
+    #: board fits better, with the prior.
+    fits: Floats
+    standing: Floats
+    told: Callable[[Hypothesis], float] | None
+
+    @classmethod
+    def of(
+        cls, case: Case, groups: Mapping[int, Sequence[Hypothesis]], odd: Floats
+    ) -> "Singles":
+        """Gather them.
+
+        Parameters
+        ----------
+        case : Case
+        groups : mapping
+            By row of ``odd``, likeliest first.
+        odd : ndarray, shape (rows, P + M)
+            From `fit.oddness`; the first row is the healthy board.
+        """
+        every = _fits(odd)
+        rows = list(groups)
+        prior = [
+            float(np.logaddexp.reduce([one.log_prior for one in group]))
+            for group in groups.values()
+        ]
+        harm = np.minimum(every - every[0], 0.0).sum(1)[rows]
+        return cls(
+            tuple(tuple(group) for group in groups.values()),
+            every[rows],
+            harm + np.array(prior),
+            told_of(case),
+        )
+
+    def explaining(
+        self, first: Hypothesis, odd: Floats, most: int = _ODD_MAX
+    ) -> list[int]:
+        """Return which groups explain most of what a hypothesis leaves odd.
+
+        Each reading, and each load, is counted for whichever of the two explains it
+        better, against a partner what a healthy board explains and it does not, for it
+        a power-up or heat that the first alone does not explain.
+
+        Parameters
+        ----------
+        first : Hypothesis
+        odd : ndarray, shape (P + M,)
+            What is odd under it.
+        most : int
+            How many to return.
+        """
+        gain = np.maximum(self.fits - _fits(odd), 0.0).sum(1)
+        if self.told is not None:
+            alone = self.told(first)
+            gain += [
+                self.told(Hypothesis((*first.faults, *group[0].faults))) - alone
+                for group in self.groups
+            ]
+        score = np.where(gain > _EXPLAINED, gain + self.standing, -np.inf)
+        order = np.argsort(-score)[:most]
+        return [int(j) for j in order if np.isfinite(score[j])]
