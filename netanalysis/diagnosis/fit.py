@@ -183,13 +183,23 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
 def oddness(problem: Problem, fitted: Fit) -> Floats:
     """Return what is odd under each hypothesis, in spreads, shape (H, P + M).
 
-    How far each reading is off, and how far each common unknown had to leave its
-    range so that the readings are not: a load far below its class is odd too.
+    How far each reading is off, and how far each common unknown is from its usual
+    value so that the readings are not: a load far below its class is odd too, and so
+    are several at the low end of theirs.
     """
     log = fitted.common
     outside = np.maximum(log - problem.common_high, 0.0)
     outside += np.minimum(log - problem.common_low, 0.0)
-    return np.concatenate((fitted.deviation, outside / _EDGE), 1)
+    inside = (log - problem.common_log) * np.sqrt(
+        _curve(problem.common_high - problem.common_low)
+    )
+    return np.concatenate((fitted.deviation, np.hypot(inside, outside / _EDGE)), 1)
+
+
+def _curve(width: Floats) -> Floats:
+    """Return the curvature of a normal density as high as the uniform one."""
+    curve: Floats = 2 * np.pi / np.maximum(width, 1e-3) ** 2
+    return curve
 
 
 def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:
@@ -225,8 +235,8 @@ class _Prior:
         )
         middle = 0.5 * (low + high)
         middle[:, :m] = problem.common_log
-        # A normal density as high as the uniform one: it integrates to one.
-        curve = 2 * np.pi / np.maximum(high - low, 1e-3) ** 2
+        # It integrates to one.
+        curve = _curve(high - low)
         used = np.concatenate((np.ones(wide, bool), batch.used), 1)
         return cls(low, high, middle, curve, used)
 

@@ -8,7 +8,7 @@ import math
 
 import pytest
 from _small_boards import board
-from _stories import HAVE
+from _stories import DRIVER_DEAD, HAVE
 
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
@@ -60,6 +60,21 @@ def test_a_second_short_after_the_first_is_repaired(posterior):
     view = rank(found)
     assert view.healthy < 0.05
     assert not {"Q501", "Q502"} & set(view.replace)
+
+
+def test_a_third_fault_beside_a_punched_gate_and_its_driver(posterior):
+    """All of the story is new, and +5V, 50 ohms at the least, still reads 3."""
+    rows = f"""
+    {DRIVER_DEAD.replace("+5V,GND,1k9", "+5V,GND,3.1")}
+    lift,U501,,,,,
+    fit,U501,,,,new,
+    measure,,resistance,Q501.4,Q501.1,4k98,
+    measure,,resistance,U501.5,Q501.1,4k98,
+    measure,,resistance,+5V,GND,3.0,
+    """
+    found = posterior(rows)
+    assert next_action(found, HAVE).action not in ("power", "stop")
+    assert rank(found).healthy < 0.05
 
 
 def test_heat_at_the_load_speaks_for_nobody(posterior):
