@@ -11,16 +11,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from ohmtrail.netanalysis.board import Board, Part, Pin
 from ohmtrail.netanalysis.circuit import Circuit, Kind, Link, Rail, Role
 from ohmtrail.netanalysis.values import parse_value, says_not_fitted
+
+if TYPE_CHECKING:
+    import networkx
 
 __all__ = [
     "BoardIndex",
     "CircuitView",
     "index_board",
     "marked_ohms",
+    "to_networkx",
     "view_of",
 ]
 
@@ -348,3 +353,36 @@ def view_of(circuit: Circuit) -> CircuitView:
         stated_volts=circuit.stated_volts,
     )
     return view.with_links(circuit.links).with_rails(circuit.rails)
+
+
+def to_networkx(board: Board, *, fitted_only: bool = True) -> networkx.MultiGraph:
+    """Return the board as a bipartite multigraph of parts and nets.
+
+    Nodes are ``("part", ref)`` and ``("net", name)``; each connected pin is one
+    edge whose key is the pin number, with the `Pin` as attribute ``pin``.
+
+    Parameters
+    ----------
+    board : Board
+        The design.
+    fitted_only : bool
+        Leave out parts that are not fitted.
+
+    Notes
+    -----
+    O(parts + pins).  Imports networkx.
+    """
+    import networkx
+
+    graph: networkx.MultiGraph = networkx.MultiGraph(name=board.name)
+    graph.add_nodes_from(("net", net.name) for net in board.nets)
+    for part in board.parts:
+        if fitted_only and not part.fitted:
+            continue
+        graph.add_node(("part", part.ref), part=part)
+        for pin in part.pins:
+            if pin.net is not None:
+                graph.add_edge(
+                    ("part", part.ref), ("net", pin.net), key=pin.number, pin=pin
+                )
+    return graph

@@ -8,7 +8,7 @@ import pytest
 
 from ohmtrail.fixtures import named_board_path
 
-HEAVY = "rich scipy numpy lxml kiutils pint".split()
+HEAVY = "rich networkx scipy numpy lxml kiutils pint".split()
 _PROBE = """
 import sys
 from ohmtrail.cli import main
@@ -49,6 +49,7 @@ def test_json_of_other_commands_needs_no_rich():
         more = ["VBUS"] if command == ["short"] else []
         loaded = modules(*command, str(named_board_path("one_buck")), *more, "--json")
         assert "rich" not in loaded
+        assert "networkx" not in loaded
 
 
 def test_module_and_version():

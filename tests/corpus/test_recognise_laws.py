@@ -5,7 +5,7 @@ from _oracles import designs
 
 from ohmtrail.importers._registry import load
 from ohmtrail.netanalysis.circuit import KINDS
-from ohmtrail.netanalysis.graph import view_of
+from ohmtrail.netanalysis.graph import to_networkx, view_of
 from ohmtrail.netanalysis.recognise import recognise
 
 DESIGNS = designs("kicad6+", "kicad_demo", "kicad_qa")
@@ -72,3 +72,12 @@ def test_rails_are_nets_with_a_tree_without_strangers(design, circuits):
         for ref in (rail.source, *rail.loads):
             assert ref is None or ref in circuit.board.part_by_ref
         assert rail.source not in rail.loads
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_the_graph_has_every_connected_pin(design, circuits):
+    board = circuit_of(design, circuits).board
+    graph = to_networkx(board, fitted_only=False)
+    pins = sum(1 for part in board.parts for pin in part.pins if pin.net is not None)
+    assert graph.number_of_edges() == pins
+    assert graph.number_of_nodes() == len(board.parts) + len(board.nets)
