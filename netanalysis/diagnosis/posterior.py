@@ -85,11 +85,13 @@ class Posterior:
         return total
 
 
-def _fit_all(problem: Problem, batch: Batch, prior: NDArray[np.float64]) -> Fit:
+def _fit_all(
+    problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
+) -> Fit:
     """Fit every row; those that a first look finds hopeless keep that look."""
     quick = _first_look(problem, batch)
     score = quick.evidence + prior
-    hopeful = np.flatnonzero(score > score.max() - _HOPELESS)
+    hopeful = np.flatnonzero(score > score.max() - hopeless)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
     better = second_look(problem, rows_of(batch, hopeful), better, _ROUNDS)
     for f in fields(Fit):
@@ -241,9 +243,9 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     _, keep = case.without(keep)
     numbers = case.numbers(case.readings, case.states, keep)
     problem, _ = case.without(keep, numbers)
-    return _normalised(
-        case, [_weigh(case, problem, keep, hypotheses, batch, row)], keep
-    )
+    # What is contradicted is asked by which lines: all are fitted to the end.
+    every = _weigh(case, problem, keep, hypotheses, batch, row, math.inf)
+    return _normalised(case, [every], keep)
 
 
 def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
@@ -292,6 +294,7 @@ def _weigh(
     hypotheses: Sequence[Hypothesis],
     batch: Batch,
     row: NDArray[np.intp],
+    hopeless: float = _HOPELESS,
 ) -> _Set:
     batch = replace(batch, common_there=batch.common_there[:, :, keep])
     prior = np.full(len(batch.path), -math.inf)
@@ -299,4 +302,5 @@ def _weigh(
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
     told_by = told_of(case)
     told = [told_by(one) if told_by is not None else 0.0 for one in hypotheses]
-    return _Set(hypotheses, Group(batch, _fit_all(problem, batch, prior)), row, told)
+    fitted = _fit_all(problem, batch, prior, hopeless)
+    return _Set(hypotheses, Group(batch, fitted), row, told)
