@@ -37,4 +37,5 @@ def command(root: str, json: bool) -> None:
             )
         )
         return
-    say(f"{len(plain)} files are as the original was")
+    files = "1 file is" if len(plain) == 1 else f"{len(plain)} files are"
+    say(f"{files} as the original was")
