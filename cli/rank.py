@@ -77,7 +77,9 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
         lines = " ".join(map(str, ranking.contradictions))
         say(wrap(f"Lines that nothing explains, read them again: {lines}"))
     if ranking.cleared:
-        say(f"Cleared of a short, and of no more ({len(ranking.cleared)} parts):")
+        count = len(ranking.cleared)
+        parts = "1 part" if count == 1 else f"{count} parts"
+        say(f"Cleared of a short, and of no more ({parts}):")
         say(wrap(" ".join(one.ref for one in ranking.cleared), indent="    "))
     say()
     say(wrap("What was not measured stays unknown: no list proves a board safe."))

@@ -82,15 +82,31 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
     expected = tuple(
         (f"about {level}", f"points to {_most(refs)}") for level, refs in levels.items()
     )
+    told = f"it tells apart {_most(who for who, _ in ranked)}"
+    if _read_before(view, candidate):
+        told = f"once more, since one reading may be a slip; {told}"
+        expected += (("another value", "one of the two is wrong: read a third time"),)
     return Action(
         "measure",
-        f"{candidate.about}: it tells apart {_most(who for who, _ in ranked)}",
+        f"{candidate.about}: {told}",
         READ_SECONDS,
         one.mode,
         str(one.plus),
         str(one.minus),
         part=candidate.part,
         expected=expected,
+    )
+
+
+def _read_before(view: Outlook, candidate: Candidate) -> bool:
+    """Whether the same two points were read in the board's present state."""
+    one = candidate.reading
+    ends = {str(one.plus), str(one.minus)}
+    return any(
+        {str(r.plus), str(r.minus)} == ends
+        and r.mode == one.mode
+        and r.state == one.state
+        for r in view.case.readings
     )
 
 
