@@ -14,7 +14,7 @@ import re
 import uuid
 from dataclasses import dataclass
 
-__all__ = ["OURS", "TAG", "Colour", "Line", "Style", "Text", "dialect_of"]
+__all__ = ["OURS", "TAG", "Colour", "Line", "Style", "Text", "dialect_of", "number"]
 
 #: First twelve digits of the identifier of every mark: "ohmtra" in ASCII.  The
 #: identifiers are of version 8 (RFC 9562, section 5.8), free for such use.
@@ -95,35 +95,36 @@ class Dialect:
     def _line(self, line: Line) -> str:
         style = line.style
         ends = " ".join(
-            f"(xy {_number(x)} {_number(y)})"
+            f"(xy {number(x)} {number(y)})"
             for x, y in ((line.x1_mm, line.y1_mm), (line.x2_mm, line.y2_mm))
         )
         return (
-            f"(polyline (pts {ends}) (stroke (width {_number(style.width_mm)}) "
+            f"(polyline (pts {ends}) (stroke (width {number(style.width_mm)}) "
             f"(type {style.stroke}) {_colour(style.colour)})"
         )
 
     def _text(self, text: Text) -> str:
-        size = _number(text.size_mm)
+        size = number(text.size_mm)
         font = f"(size {size} {size})"
         if self.version >= _TEXT_COLOURS:
             font += f" {_colour(text.colour)}"
         simulated = " (exclude_from_sim yes)" if self.version >= _NO_SIMULATION else ""
         return (
             f"(text {quoted(text.text)}{simulated} "
-            f"(at {_number(text.x_mm)} {_number(text.y_mm)} 0) "
+            f"(at {number(text.x_mm)} {number(text.y_mm)} 0) "
             f"(effects (font {font}) (justify left bottom))"
         )
 
 
-def _number(value: float) -> str:
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+def number(value: float, digits: int = 4) -> str:
+    """Write a number with so many digits at most, and no minus nothing."""
+    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
 def _colour(colour: Colour) -> str:
     red, green, blue, opaque = colour
-    return f"(color {red} {green} {blue} {_number(opaque)})"
+    return f"(color {red} {green} {blue} {number(opaque)})"
 
 
 def quoted(text: str) -> str:

@@ -12,7 +12,7 @@ import re
 import uuid
 from dataclasses import dataclass
 
-from ohmtrail.cli.marks.kicad_dialect import TAG, quoted
+from ohmtrail.cli.marks.kicad_dialect import TAG, number, quoted
 
 __all__ = ["OUR_DRAWING", "LayoutDialect", "layout_dialect_of", "user_layers"]
 
@@ -66,7 +66,7 @@ class LayoutDialect:
         name: str,
     ) -> str:
         """Return a straight line; its identifier is made from ``name``."""
-        width = _number(width_mm)
+        width = number(width_mm, 3)
         stroke = (
             f"(stroke (width {width}) (type solid)) {self._layer(layer)}"
             if self.version >= _STROKES
@@ -89,7 +89,7 @@ class LayoutDialect:
 
         A mirrored one runs to the left, and is read with the board turned over.
         """
-        size, thick = _number(size_mm), _number(size_mm * 0.15)
+        size, thick = number(size_mm, 3), number(size_mm * 0.15, 3)
         if self.version < _TILDE:
             text = text.replace("~", "~~")
         just = "left mirror" if mirrored else "left"
@@ -112,13 +112,8 @@ class LayoutDialect:
         return f" (tstamp {long})"
 
 
-def _number(value: float) -> str:
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
 def _place(place: tuple[float, float]) -> str:
-    return f"{_number(place[0])} {_number(place[1])}"
+    return f"{number(place[0], 3)} {number(place[1], 3)}"
 
 
 def layout_dialect_of(data: bytes, version: int) -> LayoutDialect:
