@@ -144,6 +144,7 @@ def inject(
     net: str,
     ohms: float | None = None,
     index: InjectionIndex | None = None,
+    off: frozenset[str] = frozenset(),
 ) -> InjectAnswer:
     """Return the limits for injecting into a net.
 
@@ -157,6 +158,8 @@ def inject(
         What it reads, in ohms: then the answer says what heats how much.
     index : InjectionIndex, optional
         The circuit's own, for many questions about one circuit.
+    off : frozenset of str, optional
+        Parts that are off the board while current flows: nothing leads through them.
 
     Raises
     ------
@@ -175,7 +178,7 @@ def inject(
     if not circuit.ground:
         raise NotOnBoardError("no ground net found: no limit can be given", net)
     index = InjectionIndex(circuit, view_of(circuit)) if index is None else index
-    reach = index.reach(net)
+    reach = index.reach(net, off)
     by_net = {one.net: one for one in reach.details}
     setter = by_net.get(reach.set_by or "")
     own = by_net[net].volts
@@ -195,12 +198,18 @@ def inject(
         unknown=reach.unknown,
         missing=tuple(_missing(by_net[one]) for one in reach.unknown),
         why=_why(net, reach, setter),
-        cautions=(*_of_this_net(index, net, reach), *CAUTIONS),
+        cautions=(*_of_this_net(index, net, reach), *_while_off(off), *CAUTIONS),
         look_for=LOOK_FOR,
         warnings=tuple((one.net, one.note) for one in reach.details if one.note),
         reach=reach,
         heat=heat,
     )
+
+
+def _while_off(off: frozenset[str]) -> tuple[str, ...]:
+    if not off:
+        return ()
+    return (f"This holds only while {_some(tuple(sorted(off)))} stay off the board.",)
 
 
 def _missing(one: ReachedRail) -> str:

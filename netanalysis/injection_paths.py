@@ -65,6 +65,12 @@ class Way:
     level: int
     entries: tuple[str, ...]
     exits: tuple[str, ...]
+    #: Coils of a converter that all its current goes through: gone when all are off.
+    coils: frozenset[str] = frozenset()
+
+    def cut_by(self, off: frozenset[str]) -> bool:
+        """Whether nothing leads this way while some parts are off the board."""
+        return self.ref in off or (bool(self.coils) and self.coils <= off)
 
 
 def is_small(view: CircuitView, ref: str) -> bool:
@@ -124,10 +130,15 @@ def injection_ways(
     """
     found: dict[Way, None] = {}
 
-    def add(ref: str, level: int, nets: Iterable[str | None]) -> None:
+    def add(
+        ref: str,
+        level: int,
+        nets: Iterable[str | None],
+        coils: frozenset[str] = frozenset(),
+    ) -> None:
         ends = _ends(view, nets)
         if len(ends) > 1:
-            found[Way(ref, level, ends, ends)] = None
+            found[Way(ref, level, ends, ends, coils)] = None
 
     for link in circuit.links:
         level = LINK if link.always else SWITCH
@@ -135,14 +146,16 @@ def injection_ways(
     for path in switch_paths(circuit, view):
         add(path.ref, SWITCH, (path.net_a, path.net_b))
     made_by = {rail.net: rail.source for rail in circuit.rails}
+    coils = _coils_to(circuit)
     for rail in circuit.rails:
         for fed in rail.feeds:
-            add(made_by.get(fed) or "", MADE, (rail.net, fed))
+            maker = made_by.get(fed) or ""
+            add(maker, MADE, (rail.net, fed), coils.get(fed, frozenset()))
     for stage in circuit.stages:
         # From a converter's input to what it makes, whatever its switches are.
         maker = stage.controller or next(iter((*stage.high_side, *stage.low_side)), "")
         both = (stage.input, stage.input_rail, stage.output, stage.output_rail)
-        add(maker, MADE, both)
+        add(maker, MADE, both, frozenset(stage.inductors))
     for part in circuit.board.parts:
         if not view.fitted(part.ref):
             continue
@@ -167,6 +180,19 @@ def injection_ways(
             if way is not None:
                 found[way] = None
     return tuple(found)
+
+
+def _coils_to(circuit: Circuit) -> dict[str, frozenset[str]]:
+    """Return the coils of all stages that make a rail; none where one has no coil."""
+    found: dict[str, frozenset[str]] = {}
+    bare: set[str] = set()
+    for stage in circuit.stages:
+        for net in {stage.output, stage.output_rail} - {None}:
+            assert net is not None
+            found[net] = found.get(net, frozenset()) | set(stage.inductors)
+            if not stage.inductors:
+                bare.add(net)
+    return {net: coils for net, coils in found.items() if net not in bare}
 
 
 def _ends(view: CircuitView, nets: Iterable[str | None]) -> tuple[str, ...]:

@@ -99,14 +99,20 @@ class InjectionIndex:
         #: Links that parts marked "not fitted" would make.
         self.not_fitted = find_links(view, fitted=False)
 
-    def reach(self, net: str) -> InjectionReach:
+    def reach(self, net: str, off: frozenset[str] = frozenset()) -> InjectionReach:
         """Return the rails that a short on a net may lead to, and the volts limit.
+
+        Parameters
+        ----------
+        net : str
+        off : frozenset of str, optional
+            Parts that are off the board: nothing leads through them.
 
         Notes
         -----
         O((pins + links) log nets) over the nets reached.
         """
-        places = self._spread(net)
+        places = self._spread(net, off)
         details = tuple(
             self._detail(one, place)
             for one, place in places.items()
@@ -144,7 +150,7 @@ class InjectionIndex:
             outside=tuple(outside),
         )
 
-    def _spread(self, start: str) -> dict[str, _Place]:
+    def _spread(self, start: str, off: frozenset[str]) -> dict[str, _Place]:
         """Reach nets by the least fault, then the fewest parts; a part only once."""
         best: dict[str, _Place] = {}
         used: set[Way] = set()
@@ -157,7 +163,7 @@ class InjectionIndex:
             best[here] = place
             wide, made, faults, steps = place.cost
             for way in self._ways.get(here, ()):
-                if way in used:
+                if way in used or way.cut_by(off):
                     continue
                 used.add(way)
                 cost = (

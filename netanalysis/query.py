@@ -49,12 +49,15 @@ def _other(link: Link, net: str) -> str:
     return link.net_b if link.net_a == net else link.net_a
 
 
-def links_reach(view: CircuitView, net: str) -> dict[str, Reach]:
+def links_reach(
+    view: CircuitView, net: str, off: frozenset[str] = frozenset()
+) -> dict[str, Reach]:
     """Return the nets that direct current reaches from one through links.
 
     Ground is neither reached nor walked through, unless it is the start: what
     lies beyond it is the whole board.  Links that are always closed go first, so
-    that a net is reached over a jumper only where there is no other way.
+    that a net is reached over a jumper only where there is no other way.  Parts in
+    ``off`` are off the board.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def links_reach(view: CircuitView, net: str) -> dict[str, Reach]:
                 if link.always is False and always:
                     continue
                 other = _other(link, here)
-                if other in reached or not view.fitted(link.ref):
+                if other in reached or not view.fitted(link.ref) or link.ref in off:
                     continue
                 if view.is_ground(other) and not start_is_ground:
                     continue

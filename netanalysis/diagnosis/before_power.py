@@ -1,6 +1,6 @@
 """What has to be read and fitted before power, and when there is no more to do."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Stage
@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
 )
 from ohmtrail.netanalysis.diagnosis.lifts import low_net
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.diagnosis.power_evidence import failed_as_it_is
 from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES
 from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
 from ohmtrail.netanalysis.diagnosis.words import share_text
@@ -25,6 +26,8 @@ _SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
 #: Stages whose switches lie in the way of the current.
 _PASS = ("back-to-back pass", "ideal diode", "load switch")
+#: Two readings cannot tell which of them is wrong.
+_DISAGREE = 2
 #: From this chance on a part that may still be wrong is named before power.
 _STILL_OPEN = 0.03
 
@@ -54,8 +57,20 @@ def _rails(case: Case) -> list[str]:
     return [net for net in nets if not case.view.is_ground(net)]
 
 
-def next_check(view: Outlook, have: Iterable[str]) -> Action:
-    """Return the next reading before power, what to fit, or power itself."""
+def next_check(
+    view: Outlook, have: Iterable[str], doubtful: Collection[int] = ()
+) -> Action:
+    """Return the next reading before power, what to fit, or power itself.
+
+    Parameters
+    ----------
+    view : Outlook
+    have : iterable of str
+        Meter modes at hand.
+    doubtful : collection of int
+        Lines of readings that are likely wrong: where two of a rail disagree a third
+        tells which.
+    """
     case = view.case
     have = tuple(have)
     for ref in sorted(case.timeline.now.lifted):
@@ -68,7 +83,7 @@ def next_check(view: Outlook, have: Iterable[str]) -> Action:
         )
     if "resistance" in have:
         for red, black, about in _checks(case):
-            if not _read(case, red, black):
+            if _to_read(case, red, black, doubtful):
                 return Action(
                     "measure",
                     f"before power: {about}",
@@ -87,7 +102,6 @@ def next_check(view: Outlook, have: Iterable[str]) -> Action:
 def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
     """Yield what must have been read in this state of the board: (red, black, why)."""
     rails = _rails(case)
-    renewed = bool(case.fresh)
     low = _was_low(case)
     for stage in case.circuit.stages:
         if not _touched(case, stage):
@@ -96,14 +110,23 @@ def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
             if chain.switch in case.now.off:
                 continue
             for red, black, about in chain_pairs(case, chain):
-                yield red, black, f"{about}, with the new parts in place"
+                # A gate and its resistor tell what the driver's output holds.
+                if red.key != chain.driver_pin or not chain.series:
+                    yield red, black, f"{about}, with the new parts in place"
     yield from _pass_switches(case)
-    for net in rails:
-        if case.ground and (net in low or not renewed):
-            yield net, case.ground_of(net), f"{net} to ground, as the board is now"
-    for net in rails:
-        if case.ground and not _read_ever(case, net):
-            yield net, case.ground_of(net), f"{net} to ground: no second short"
+    if not case.ground:
+        return
+    # What was low first, then what nobody read, then all others: a slip of the first
+    # reading, or of the iron, must not go unnoticed.
+    told = {
+        net: f"{net} to ground, as the board is now"
+        if net in low
+        else f"{net} to ground: no second short"
+        for net in rails
+    }
+    for net in sorted(rails, key=lambda net: (net not in low, _read_ever(case, net))):
+        again = "" if net in low or not _read_ever(case, net) else ", read once more"
+        yield net, case.ground_of(net), told[net] + again
 
 
 def _pass_switches(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
@@ -166,6 +189,21 @@ def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
     )
 
 
+def _to_read(
+    case: Case, red: Pin | str, black: Pin | str, doubtful: Collection[int]
+) -> bool:
+    """Whether a pair was not read in this state, or two readings of it disagree."""
+    if not _read(case, red, black):
+        return True
+    ends = _ends(case, red, black)
+    lines = [
+        one.line
+        for one in case.readings
+        if {one.plus.net, one.minus.net} == ends and one.state.hand is None
+    ]
+    return len(lines) == _DISAGREE and bool(set(lines) & set(doubtful))
+
+
 def _last_power_line(case: Case) -> int:
     """Return the line of the last power-up: what was read before it is old."""
     lines = (one.line for one in case.log.events if one.action == "power")
@@ -195,7 +233,7 @@ def _power(view: Outlook) -> Action:
     words = [
         one.event.word for one in case.timeline.placed if one.event.action == "power"
     ]
-    stuck = _nothing_new(case)
+    stuck = failed_as_it_is(case)
     if sure < _SURE_ENOUGH or stuck:
         return Action(
             "stop",
@@ -245,17 +283,6 @@ def _still_open(view: Outlook) -> str:
     if not shown:
         return ""
     return f"Not ruled out by any reading: {', '.join(shown)}; the limit will tell. "
-
-
-def _nothing_new(case: Case) -> bool:
-    """Whether the last power-up failed and no new part was fitted since."""
-    for one in reversed(case.timeline.placed):
-        event = one.event
-        if event.action == "fit" and event.word == "new":
-            return False
-        if event.action == "power":
-            return event.word in ("dead", "limit", "died")
-    return False
 
 
 def _watch(case: Case) -> Sequence[str]:

@@ -31,6 +31,7 @@ from ohmtrail.netanalysis.diagnosis.readings import (
     state_of,
 )
 from ohmtrail.netanalysis.graph import view_of
+from ohmtrail.netanalysis.injection_reach import InjectionIndex
 from ohmtrail.netanalysis.network.build import board_scene, build_network
 from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.probe_points import ProbePoint
@@ -46,6 +47,9 @@ _LEADS = (0.02, 0.09, 0.4)
 #: How much more the copper's sheets have than half a milliohm a square: thin foil
 #: and narrow strips, or planes (common practice, no source).
 _COPPER = (0.3, 1.0, 6.0)
+#: By how much the pads of one culprit may hang more or less on their copper than pads
+#: do, with the probed part's in it (common practice, no source).
+_PADS = (0.83, 1.0, 1.2)
 #: Range of a meter's gain error, the same for all its readings (common practice).
 _GAIN = 0.0125
 
@@ -73,7 +77,7 @@ class Case:
         self._ways_on: dict[str, dict[str, str]] = {}
         self._main_loads: dict[str, tuple[str, ...]] = {}
         self._grounds: dict[str, str] = {}
-        self._joined: dict[str, frozenset[str]] = {}
+        self._joined: dict[tuple[str, frozenset[str]], frozenset[str]] = {}
         self.view = view_of(circuit)
         self.scene = board_scene(circuit, self.view)
         self.timeline: Timeline = timeline(log.events)
@@ -112,7 +116,7 @@ class Case:
         common, fixed = common_paths(self.scene, circuit, network, asked, moved)
         hand = self._in_hand()
         hands, hand_nodes = hand_paths(self.view, network.resistances, hand)
-        loads = hand_loads(self.scene.loads, network.resistances, hand)
+        loads = hand_loads(circuit, self.scene, network.resistances, hand)
         self.common = (*common, *loads)
         self._fixed = (*fixed, *hands)
         self._opening = openings(self._fixed, self.faults)
@@ -137,17 +141,27 @@ class Case:
             and i > self.died_at
         )
 
-    def joined(self, *nets: str | None) -> frozenset[str]:
-        """Return nets with all that links join to them, ground left out."""
+    @cached_property
+    def injection(self) -> InjectionIndex:
+        """The board indexed for questions about injection."""
+        return InjectionIndex(self.circuit, self.view)
+
+    def joined(
+        self, *nets: str | None, off: frozenset[str] = frozenset()
+    ) -> frozenset[str]:
+        """Return nets with all that links join to them, ground left out.
+
+        Links in ``off`` are off the board.
+        """
         found: set[str] = set()
         for net in nets:
             if net is None or self.view.is_ground(net):
                 continue
-            if net not in self._joined:
-                reached = {net, *links_reach(self.view, net)}
+            if (net, off) not in self._joined:
+                reached = {net, *links_reach(self.view, net, off)}
                 mine = frozenset(n for n in reached if not self.view.is_ground(n))
-                self._joined[net] = mine
-            found |= self._joined[net]
+                self._joined[net, off] = mine
+            found |= self._joined[net, off]
         return frozenset(found)
 
     def gateway(self, net: str, other: str) -> str:
@@ -268,14 +282,16 @@ class Case:
             Common paths that stay unknown; the doubt about the others counts as
             doubt about the reading.
         """
-        lead_low, lead, lead_high = (math.log(ohms) for ohms in _LEADS)
         common = [self.columns[path.a, path.b] for path in self.common]
-        copper_low, copper, copper_high = (math.log(ohms) for ohms in _COPPER)
+        pads, copper, lead = (
+            tuple(math.log(one) for one in ends) for ends in (_PADS, _COPPER, _LEADS)
+        )
         logs = [
             *(path.logs for path in self.common),
-            (copper_low, copper, copper_high),
+            pads,
+            copper,
             (-_GAIN, 0.0, _GAIN),
-            (lead_low, lead, lead_high),
+            lead,
         ]
         index = {state: i for i, state in enumerate(states)}
         column = _ints(self.columns[self.ends(one)] for one in readings)

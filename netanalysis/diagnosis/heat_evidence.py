@@ -11,29 +11,39 @@ from ohmtrail.netanalysis.diagnosis.readings import State, state_of
 
 __all__ = [
     "FELT",
-    "LEAST_WATTS",
     "MISTAKEN",
     "Injected",
-    "felt_watts",
+    "felt_chance",
     "heat_evidence",
     "injections",
     "loads_near",
+    "watts_of",
 ]
 
 #: Chance that the culprit is felt or seen to heat, and that something else on the
 #: board is taken for it (common practice, no source).
 FELT, MISTAKEN = 0.7, 0.05
-#: Below this much power nothing is felt, in watts (common practice).
-LEAST_WATTS = 0.2
+#: A finger feels this much on a small part, and alcohol or a thermal camera shows
+#: little below the other, in watts (common practice).
+_FELT_WATTS, _SEEN_WATTS = 0.5, 0.03
 #: Parts that share the chance of a mistake.
 _OTHERS = 10.0
 
 
-def loads_near(case: Case, nets: tuple[str | None, ...]) -> frozenset[str]:
-    """Return the loads of the rails at some nets and beyond their links."""
-    reached = case.joined(*nets)
+def loads_near(
+    case: Case, nets: tuple[str | None, ...], off: frozenset[str]
+) -> frozenset[str]:
+    """Return the loads of the rails at some nets and beyond their links.
+
+    Parts in ``off`` are off the board.
+    """
+    reached = case.joined(*nets, off=off)
     return frozenset(
-        ref for rail in case.circuit.rails if rail.net in reached for ref in rail.loads
+        ref
+        for rail in case.circuit.rails
+        if rail.net in reached
+        for ref in rail.loads
+        if ref not in off
     )
 
 
@@ -45,6 +55,8 @@ class Injected(NamedTuple):
     loads: frozenset[str]
     #: What got hot, None where nothing did.
     hot: str | None
+    #: Chance that the culprit is felt at so much power.
+    felt: float
 
 
 def injections(case: Case) -> tuple[Injected, ...]:
@@ -52,22 +64,33 @@ def injections(case: Case) -> tuple[Injected, ...]:
     return tuple(
         Injected(
             state_of(one.epoch),
-            case.joined(*one.event.nets),
-            loads_near(case, tuple(one.event.nets)),
+            case.joined(*one.event.nets, off=one.epoch.off),
+            loads_near(case, tuple(one.event.nets), one.epoch.off),
             one.event.part,
+            FELT if one.event.part else felt_chance(watts_of(one.event)),
         )
         for i, one in enumerate(case.timeline.placed)
-        if one.event.action == "inject" and i > case.died_at and _telling(one.event)
+        if one.event.action == "inject" and i > case.died_at
     )
 
 
-def felt_watts(volts: float | None, amps: float | None) -> bool:
-    """Whether so much power can be felt on a part; yes where it is not known."""
-    return volts is None or amps is None or volts * amps >= LEAST_WATTS
+def felt_chance(watts: float) -> float:
+    """Return the chance that a culprit that takes so much power is found by its heat.
+
+    It rises with the logarithm of the power from what a thermal camera shows to what a
+    finger feels (common practice, no source).
+    """
+    if watts <= _SEEN_WATTS:
+        return 0.0
+    share = math.log(watts / _SEEN_WATTS) / math.log(_FELT_WATTS / _SEEN_WATTS)
+    return FELT * min(1.0, share)
 
 
-def _telling(event: Event) -> bool:
-    return event.part is not None or felt_watts(event.volts, event.amps)
+def watts_of(event: Event) -> float:
+    """Return what an injection put in, in watts; infinite where it was not written."""
+    if event.volts is None or event.amps is None:
+        return math.inf
+    return event.volts * event.amps
 
 
 def heat_evidence(
@@ -100,8 +123,8 @@ def heat_evidence(
         }
         if one.hot is None:
             # The same current heats nothing a second time either.
-            if one.nets not in cold:
-                total += math.log(1 - FELT if guilty else 1 - 0.5 * FELT)
+            if not any(one.nets & nets for nets in cold):
+                total += math.log1p(-one.felt if guilty else -0.5 * one.felt)
             cold.add(one.nets)
             continue
         wrong = MISTAKEN / _OTHERS

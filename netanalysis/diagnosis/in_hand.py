@@ -3,10 +3,17 @@
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
-from ohmtrail.netanalysis.diagnosis.paths import CommonPath
+from ohmtrail.netanalysis.circuit import Circuit
+from ohmtrail.netanalysis.diagnosis.paths import (
+    CommonPath,
+    raised,
+    volts_at_least,
+)
 from ohmtrail.netanalysis.diagnosis.readings import hand_node
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.network.elements import Resistance
+from ohmtrail.netanalysis.network.load_classes import is_load
+from ohmtrail.netanalysis.network.scene import Scene
 
 __all__ = ["hand_loads", "hand_paths"]
 
@@ -34,15 +41,16 @@ def hand_paths(
 
 
 def hand_loads(
-    loads: Collection[tuple[str, str]],
+    circuit: Circuit,
+    scene: Scene,
     resistances: Iterable[Resistance],
     refs: Collection[str],
 ) -> Iterator[CommonPath]:
     """Yield what chips in the hand load a meter with: as wide as on the board."""
-    for one in resistances:
-        if one.ref not in refs or not one.assumed:
+    bounds = volts_at_least(circuit)
+    for raw in resistances:
+        if raw.ref not in refs or not is_load(raw):
             continue
-        if (one.ref, one.a) not in loads and (one.ref, one.b) not in loads:
-            continue
+        one = raised(raw, scene, bounds)
         ends = hand_node(one.ref, one.a), hand_node(one.ref, one.b)
         yield CommonPath("", *ends, one.ohms, one.ohms_low, one.ohms_high, one.ref)

@@ -1,7 +1,7 @@
 """Where to inject, what may get hot, and which drops to read meanwhile."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.heat_evidence import (
-    FELT,
-    LEAST_WATTS,
     MISTAKEN,
+    felt_chance,
     loads_near,
+    watts_of,
 )
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
-from ohmtrail.netanalysis.diagnosis.lifts import guilty_rail
+from ohmtrail.netanalysis.diagnosis.lifts import Lift, guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
@@ -25,12 +25,16 @@ __all__ = [
     "Injecting",
     "heat_likelihood",
     "injection_now",
+    "lift_to_inject",
     "where_to_inject",
 ]
 
 _TIMES_MAX = 2
 #: Into more than this nothing flows that tells anything, in ohms.
 _LOW_OHMS = 100.0
+#: So much more power makes an injection another one; so much more chance to feel heat
+#: is worth lifting a part for (common practice, no source).
+_MORE, _WORTH_A_LIFT = 2.0, 0.15
 #: Bench supplies are turned up to this while somebody watches, in amperes (common
 #: practice).
 _AMPS_MOST = 3.0
@@ -52,6 +56,8 @@ class Injecting:
     watts: float
     #: True where one was done on this board as it is: only the drops are new.
     again: bool
+    #: Parts that are off the board meanwhile.
+    off: frozenset[str]
 
     def drops(
         self, case: Case, suspects: Iterable[str], have: Iterable[str]
@@ -78,12 +84,15 @@ def injection_now(case: Case) -> tuple[tuple[str, str], float] | None:
 
 
 def where_to_inject(
-    view: Outlook, found_now: tuple[tuple[str, str], float] | None
+    view: Outlook,
+    found_now: tuple[tuple[str, str], float] | None,
+    also_off: frozenset[str] = frozenset(),
 ) -> Injecting | None:
     """Return the injection that is worth thinking about, if one is allowed.
 
     Into the rail that most of the suspicion hangs on; none where its voltage limit
-    is not known, or where current is already flowing.
+    is not known, or where current is already flowing.  What is off the board, and
+    what would be (``also_off``), leads nowhere.
     """
     case = view.case
     if found_now is not None or not case.ground:
@@ -93,18 +102,9 @@ def where_to_inject(
         return None
     red, black = ends
     net = black if case.view.is_ground(red) else red
-    done = sum(
-        1
-        for i, one in enumerate(case.timeline.placed)
-        if one.event.action == "inject"
-        and i > case.died_at
-        and set(one.event.nets) == set(ends)
-        and one.epoch.renewed == case.timeline.now.renewed
-    )
-    if done >= _TIMES_MAX:
-        return None
+    off = case.now.off | also_off
     try:
-        answer = inject(case.circuit, net)
+        answer = inject(case.circuit, net, index=case.injection, off=off)
     except NotOnBoardError:
         return None
     limit = limit_with_floors(case.circuit, answer)
@@ -115,8 +115,20 @@ def where_to_inject(
     if ohms is None or ohms > _LOW_OHMS:
         # What was not read, or reads high, is read first.
         return None
-    amps = min(answer.amps_start, volts_max / max(ohms, 0.02))
     most = min(_AMPS_MOST, volts_max / max(ohms, 0.02))
+    watts = most * most * ohms
+    done = sum(
+        1
+        for i, one in enumerate(case.timeline.placed)
+        if one.event.action == "inject"
+        and i > case.died_at
+        and set(one.event.nets) == set(ends)
+        and one.epoch.renewed == case.timeline.now.renewed
+        and (one.epoch.off == off or watts < _MORE * watts_of(one.event))
+    )
+    if done >= _TIMES_MAX:
+        return None
+    amps = min(answer.amps_start, volts_max / max(ohms, 0.02))
     return Injecting(
         net,
         answer.plus,
@@ -125,9 +137,31 @@ def where_to_inject(
         volts_max,
         floors,
         amps,
-        most * most * ohms,
+        watts,
         done > 0,
+        off,
     )
+
+
+def lift_to_inject(
+    view: Outlook, now: Injecting | None, lifts: Iterable[Lift]
+) -> Iterator[tuple[Lift, Injecting]]:
+    """Yield lifts that let a supply in far enough to warm what nothing warms now.
+
+    A coil or link that joins the rail to lower ones, or to unknown ones, sets the
+    volts; with it off the rail's own may be all that counts.
+    """
+    if now is not None and now.again:
+        return
+    felt = felt_chance(now.watts) if now is not None else 0.0
+    links = view.case.shared
+    for lift in lifts:
+        if lift.ref in links:
+            then = where_to_inject(view, None, frozenset((lift.ref,)))
+            if then is None or then.again:
+                continue
+            if felt_chance(then.watts) > felt + _WORTH_A_LIFT:
+                yield lift, then
 
 
 def _ohms_of(case: Case, ends: tuple[str, str]) -> float | None:
@@ -148,19 +182,28 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
 
     The last column is "nothing got warm".
     """
-    if place.watts < LEAST_WATTS:
+    felt = felt_chance(place.watts)
+    if not felt:
         return np.ones((len(view.hypotheses), 1))
     refs = tuple(dict.fromkeys(f.ref for one in view.hypotheses for f, _ in one.faults))
     made = np.zeros((len(view.hypotheses), len(refs) + 1))
     index = {ref: i for i, ref in enumerate(refs)}
-    loads = [ref for ref in loads_near(view.case, (place.net,)) if ref in index]
+    case, off = view.case, place.off
+    nets = case.joined(place.net, off=off)
+    loads = [ref for ref in loads_near(case, (place.net,), off) if ref in index]
     for h, one in enumerate(view.hypotheses):
-        guilty = [f.ref for f, _ in one.faults if f.paths] if not place.again else []
+        guilty = [
+            fault.ref
+            for fault, _ in one.faults
+            if not place.again
+            and fault.ref not in off
+            and any(way.a in nets or way.b in nets for way in fault.paths)
+        ]
         made[h, :-1] = MISTAKEN / max(1, len(refs))
         if not guilty and not place.again:
             # What loads the rail by nature gets warm.
             guilty = loads
         for ref in guilty:
-            made[h, index[ref]] += FELT / len(guilty)
+            made[h, index[ref]] += felt / len(guilty)
         made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
     return made

@@ -33,6 +33,8 @@ class Lift:
     reading: Candidate
     #: Lift, reading, and putting it back where it was not the one.
     seconds: float
+    #: What may be injected with it off, in volts, where it is lifted for that.
+    volts: float | None = None
 
 
 def low_net(case: Case) -> tuple[str, str] | None:

@@ -1,7 +1,7 @@
 """The next action: the one that saves most bench time for what it costs."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from ohmtrail.netanalysis.diagnosis.injecting import (
     Injecting,
     heat_likelihood,
     injection_now,
+    lift_to_inject,
     where_to_inject,
 )
 from ohmtrail.netanalysis.diagnosis.lifts import (
@@ -35,6 +36,7 @@ from ohmtrail.netanalysis.diagnosis.outlook import (
     wrong_power,
 )
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.reasons import wrong_lines
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
 __all__ = ["next_action"]
@@ -90,7 +92,7 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
     if over is not None:
         return over
     have = tuple(have)
-    view = outlook(found)
+    view = outlook(found, acting=True)
     choices = [one for one in _choices(view, have) if one.worth > 0]
     best = max(choices, key=lambda one: one.worth, default=None)
     if best is None or best.lift is not None:
@@ -109,7 +111,7 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
         if tried is not None:
             return words.try_action(view, tried, end)
         return words.replace_action(view, end)
-    return before_power.next_check(view, have)
+    return before_power.next_check(view, have, wrong_lines(case, found.wrong()))
 
 
 def _sure_enough(view: Outlook) -> bool:
@@ -201,6 +203,15 @@ def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
                 drop = max(0.0, float(drops.max()) - READ_SECONDS)
             heat = word_gains(view.stakes, belief, heat_likelihood(view, place))
             made.append(_Choice(max(heat, 0.0) + drop, INJECT_SECONDS, inject=place))
+        if current is None:
+            made += [
+                _Choice(
+                    word_gains(view.stakes, belief, heat_likelihood(view, then)),
+                    lift.seconds + INJECT_SECONDS,
+                    lift=replace(lift, volts=then.volts_max),
+                )
+                for lift, then in lift_to_inject(view, place, lifts)
+            ]
     made += _looks(view, suspects)
     return made
 

@@ -21,6 +21,7 @@ from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.power_evidence import failed_as_it_is
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.readings import State
@@ -32,6 +33,9 @@ Floats = NDArray[np.float64]
 
 #: Hypotheses that are looked at, and the share of belief that they must hold.
 _KEPT_MAX, _KEPT_SHARE = 64, 0.997
+#: After a power-up that failed, from this chance on that a part is still wrong only
+#: that is thought of.
+_STILL_WRONG = 0.02
 #: What a wrong power-up costs, in seconds: with something left that kills parts (a
 #: dead load, parts, trust), and with nothing but a low rail, at which the current
 #: limit holds (common practice, no source).
@@ -114,8 +118,16 @@ class Outlook:
         return np.minimum(mean, np.log(top)), sd
 
 
-def outlook(found: Posterior) -> Outlook:
-    """Return what the posterior leaves open, as ends and stakes."""
+def outlook(found: Posterior, *, acting: bool = False) -> Outlook:
+    """Return what the posterior leaves open, as ends and stakes.
+
+    Parameters
+    ----------
+    found : Posterior
+    acting : bool
+        To choose what to do: after a power-up that failed, with no new part since,
+        nothing is worth doing for the case that all is well.
+    """
     case = found.case
     kept = []
     share = 0.0
@@ -125,8 +137,12 @@ def outlook(found: Posterior) -> Outlook:
         if share > _KEPT_SHARE:
             break
     belief = np.array([one.probability for one in kept])
-    belief /= belief.sum()
     needs = [needed(case, one.hypothesis) for one in kept]
+    if acting and failed_as_it_is(case):
+        wrong = np.array([bool(need) for need in needs])
+        if belief @ wrong > _STILL_WRONG * belief.sum():
+            belief = belief * wrong
+    belief /= belief.sum()
     ends = tuple(dict.fromkeys((*needs, frozenset[str]())))
     index = {end: k for k, end in enumerate(ends)}
     end_of = np.array([index[need] for need in needs], np.intp)

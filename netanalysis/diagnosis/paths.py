@@ -6,19 +6,25 @@ reading through them), and every part that was ever lifted.  All else stays as i
 
 import math
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.network.elements import Network, Resistance
-from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD
+from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD, is_load
 from ohmtrail.netanalysis.network.scene import Scene
 from ohmtrail.netanalysis.own_ground import own_ground
 from ohmtrail.netanalysis.switch_paths import switch_paths
 from ohmtrail.netanalysis.verdict import rail_class
 
-__all__ = ["CommonPath", "common_paths", "openings", "volts_at_least"]
+__all__ = [
+    "CommonPath",
+    "common_paths",
+    "openings",
+    "raised",
+    "volts_at_least",
+]
 
 #: More links than this are left at their usual value, the farthest ones.
 _LINKS_MAX = 60
@@ -108,14 +114,13 @@ def common_paths(
     links: list[Resistance] = []
     own: list[Resistance] = []
     fixed: list[Resistance] = []
+    bounds = volts_at_least(circuit)
     for one in network.resistances:
         if not math.isfinite(one.ohms):
             continue
         if one.ref in moved:
-            own.append(one)
-        elif one.assumed and (
-            (one.ref, one.a) in scene.loads or (one.ref, one.b) in scene.loads
-        ):
+            own.append(raised(one, scene, bounds) if is_load(one) else one)
+        elif is_load(one):
             loads.setdefault((one.a, one.b), []).append(one)
         elif one.ref in scene.links and (one.a in near or one.b in near):
             links.append(one)
@@ -196,21 +201,33 @@ def _at_least(
     """Raise loads of rails of unknown volts to the class that they have at least."""
     bounds = volts_at_least(circuit)
     for ends in loads:
-        net = next((one for one in ends if one in bounds), None)
-        if net is None or scene.view.is_ground(net):
-            continue
-        row = rail_class(bounds[net])
         together = _one_load(ends, loads[ends])
-        factor = row.low_ohms * _LOAD_SLACK / max(together.ohms_low, _LEAST_OHMS)
+        factor = _floor_of(ends, scene, bounds) / max(together.ohms_low, _LEAST_OHMS)
         if factor > 1.0:
             loads[ends] = [
-                replace(
-                    one,
-                    ohms=max(one.ohms, factor * one.ohms_low),
-                    ohms_low=factor * one.ohms_low,
-                )
-                for one in loads[ends]
+                _not_below(one, factor * one.ohms_low) for one in loads[ends]
             ]
+
+
+def raised(one: Resistance, scene: Scene, bounds: Mapping[str, float]) -> Resistance:
+    """Return a chip's own load, not below what its whole rail has at least."""
+    return _not_below(one, _floor_of((one.a, one.b), scene, bounds))
+
+
+def _floor_of(
+    ends: tuple[str, str], scene: Scene, bounds: Mapping[str, float]
+) -> float:
+    """Return the least that a load may have by what its rail feeds, in ohms."""
+    net = next((one for one in ends if one in bounds), None)
+    if net is None or scene.view.is_ground(net):
+        return 0.0
+    return rail_class(bounds[net]).low_ohms * _LOAD_SLACK
+
+
+def _not_below(one: Resistance, low: float) -> Resistance:
+    if low <= one.ohms_low:
+        return one
+    return replace(one, ohms=max(one.ohms, low), ohms_low=low)
 
 
 def volts_at_least(circuit: Circuit, above: float = _ABOVE) -> dict[str, float]:

@@ -6,7 +6,7 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.readings import state_of
 
-__all__ = ["power_evidence"]
+__all__ = ["failed_as_it_is", "power_evidence"]
 
 #: Chances of what a power-up does (common practice, no source): with a short on the
 #: board, with none, and with a part gone open.
@@ -42,3 +42,14 @@ def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
             broken = any(fault.open for fault in here)
             total += math.log(_DEAD_OPEN if broken or here else _DEAD_ANYWAY)
     return total
+
+
+def failed_as_it_is(case: Case) -> bool:
+    """Whether the last power-up failed and no new part was fitted since."""
+    for one in reversed(case.timeline.placed):
+        event = one.event
+        if event.action == "fit" and event.word == "new":
+            return False
+        if event.action == "power":
+            return event.word in ("dead", "limit", "died")
+    return False

@@ -130,7 +130,8 @@ class Predictor:
         # How much of the current goes through the faults: copper counts by it.
         share = np.clip(slope[:, :, m:].sum(2) / ohms, 0.0, 1.0)[:, :, None]
         copper = share * batch.copper + (1.0 - share) * batch.load_copper
-        scale, gain, lead = np.exp(common[:, -NO_PATHS:, None]).transpose(1, 0, 2)
+        last = np.exp(common[:, -NO_PATHS:, None]).transpose(1, 0, 2)
+        pads, scale, gain, lead = last
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
@@ -138,7 +139,9 @@ class Predictor:
         slope[:, :, m - 2] += ohms
         sheet = scale * copper[:, :, 1]
         slope[:, :, m - 3] += sheet
-        total = ohms + problem.bias + copper[:, :, 0] + sheet
+        hang = pads * copper[:, :, 0]
+        slope[:, :, m - 4] += hang
+        total = ohms + problem.bias + hang + sheet
         return Predicted(
             ohms, total, np.hypot(copper[:, :, 2], SHEET_SPREAD * sheet), slope
         )

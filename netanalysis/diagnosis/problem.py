@@ -22,7 +22,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 #: How many of the common unknowns, at the end, are no paths.
-NO_PATHS = 3
+NO_PATHS = 4
 #: An open part keeps a millionth of its conductance, so that no matrix is singular.
 _OPEN = 1.0 - 1e-6
 
@@ -45,8 +45,9 @@ class Problem:
     drive: NDArray[np.intp]
     state: NDArray[np.intp]
     log_value: Floats
-    #: 1 where the leads count.  The last common unknowns are no paths: the scale of
-    #: the copper, the meter's gain, the leads (`NO_PATHS` of them).
+    #: 1 where the leads count.  The last common unknowns are no paths: what
+    #: the culprit's pads hang by, the scale of the copper, the meter's gain, the leads
+    #: (`NO_PATHS` of them).
     leads: Floats
     #: What contact adds, and its spread, in ohms; shape (P,).
     bias: Floats

@@ -117,10 +117,17 @@ def _shown(mode: str, ohms: float) -> str:
 def lift_action(view: Outlook, lift: Lift) -> Action:
     """Return a lift with what the rail would then tell."""
     one = lift.reading.reading
+    why = (
+        f"with {lift.ref} off, {one.plus} to {one.minus} tells which side is guilty; "
+        f"measure {lift.ref} in the hand as well"
+    )
+    if lift.volts is not None:
+        why += (
+            f"; without it {lift.volts:.3g} V may be injected, enough to warm the short"
+        )
     return Action(
         "lift",
-        f"with {lift.ref} off, {one.plus} to {one.minus} tells which side is guilty; "
-        f"measure {lift.ref} in the hand as well",
+        why,
         lift_seconds(view.case.view, lift.ref),
         part=lift.ref,
         expected=(
