@@ -157,6 +157,8 @@ def _pass_switches(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
 
 def _touched(case: Case, stage: Stage) -> bool:
     refs = {*stage.high_side, *stage.low_side, stage.driver, stage.controller}
+    for chain in stage.gate_chains:
+        refs.update((*chain.series, *chain.turn_off, *chain.pull_down))
     return bool(refs & case.fresh)
 
 

@@ -24,6 +24,8 @@ __all__ = [
 HEALTHY, _DOUBLE = 0.08, 0.08
 #: A short that no part makes: solder, a whisker, the board itself.
 _BRIDGE = 0.01
+#: Faults of a switch that send the drain's volts into its gate chain.
+_PUNCHED = ("all shorted", "gate short")
 #: Members of one group that are paired: mates, and the parts of a bank.
 _ALIKE_MAX, _BANK_MAX = 3, 64
 
@@ -87,6 +89,7 @@ def combined(
     others: Sequence[Sequence[Sequence[Hypothesis]]],
     chains: Mapping[str, Sequence[Fault]],
     pieces: Mapping[str, Iterable[int]],
+    every: Iterable[Hypothesis] = (),
 ) -> list[Pairing]:
     """Return what the best single faults may have taken along, and pairs of faults.
 
@@ -100,6 +103,8 @@ def combined(
         By switch, what a punched gate can have damaged (`faults.chain_faults`).
     pieces : mapping
         As in `singles`.
+    every : iterable of Hypothesis
+        All single faults: whose gate may have taken one of the best along.
     """
     known: set[frozenset[tuple[Fault, int]]] = set()
 
@@ -112,18 +117,29 @@ def combined(
         known.add(key)
         return [Hypothesis(faults, log_prior)]
 
+    leading = [one for group in best for one in group[:_ALIKE_MAX]]
+    taken = {fault for one in leading for fault, _ in one.faults}
     made: list[Pairing] = []
-    for group in best:
-        for one in group[:_ALIKE_MAX]:
-            for fault, piece in one.faults:
-                if fault.name not in ("all shorted", "gate short"):
+
+    def taking(one: Hypothesis, *, but: bool) -> None:
+        """Add what a punched gate took along; ``but`` only what leads by itself."""
+        for fault, piece in one.faults:
+            if fault.name not in _PUNCHED:
+                continue
+            for extra in chains.get(fault.ref, ()):
+                if but and extra not in taken:
                     continue
-                for extra in chains.get(fault.ref, ()):
-                    chance = math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
-                    for number in pieces.get(extra.ref, (0,)):
-                        both = ((fault, piece), (extra, number))
-                        found = new(both, one.log_prior + chance)
-                        made += [Pairing(pair, (pair,)) for pair in found]
+                chance = math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
+                for number in pieces.get(extra.ref, (0,)):
+                    both = ((fault, piece), (extra, number))
+                    found = new(both, one.log_prior + chance)
+                    made.extend(Pairing(pair, (pair,)) for pair in found)
+
+    for one in leading:
+        taking(one, but=False)
+    # A dead driver or an open gate resistor asks for the gate that did it.
+    for one in every:
+        taking(one, but=True)
     for group, mine in zip(best, others, strict=True):
         for other in mine:
             if group[0].refs == other[0].refs:

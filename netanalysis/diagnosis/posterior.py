@@ -219,7 +219,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
             _weigh(case, problem, keep, members, made, np.array(which, np.intp))
         )
 
-    pairs = combined(best, others, case.chains, case.pieces)
+    pairs = combined(best, others, case.chains, case.pieces, first)
     if pairs:
         add(pairs)
         more = _third(problem, sets, ones, sets[-1])

@@ -27,8 +27,8 @@ class Drawn:
     lines: list[str] = field(default_factory=list)
     #: Rail -> true nominal volts.
     volts: dict[str, float] = field(default_factory=dict)
-    #: What one fault, or none, joins.
-    joined: list[tuple[str, str]] = field(default_factory=list)
+    #: What one fault, or none, joins, and the part without which it does not.
+    joined: list[tuple[str, str, str]] = field(default_factory=list)
     stated: dict[str, float] = field(default_factory=dict)
     count: int = 0
 
@@ -59,8 +59,8 @@ class Drawn:
     def pick(self) -> str:
         return self.dice.choice(list(self.volts))
 
-    def join(self, a: str, b: str) -> None:
-        self.joined.append((a, b))
+    def join(self, a: str, b: str, by: str = "") -> None:
+        self.joined.append((a, b, by))
 
     def lower(self, than: float) -> float:
         below = [volts for volts in NOMINALS if volts < than]
@@ -73,14 +73,14 @@ def discrete_buck(drawn: Drawn) -> None:
     n = drawn.number()
     drawn.part("Q", f"NFET Device:Q_NMOS_GDS G=HG{n} D={top} S=SW{n}")
     drawn.part("Q", f"NFET Device:Q_NMOS_GDS G=LG{n} D=SW{n} S=GND")
-    drawn.part("L", f"1u Device:L 1:=SW{n} 2:={out}")
+    coil = drawn.part("L", f"1u Device:L 1:=SW{n} 2:={out}")
     drawn.part(
         "U",
         f"DRIVER - VCC={drawn.pick()} GND=GND HO=HG{n} LO=LG{n} HS=SW{n} HB=BT{n} "
         f"PWM=PWM{n}",
     )
     drawn.part("C", f"100n Device:C 1:=BT{n} 2:=SW{n}")
-    drawn.join(top, out)
+    drawn.join(top, out, coil)
 
 
 def integrated_buck(drawn: Drawn) -> None:
@@ -89,29 +89,29 @@ def integrated_buck(drawn: Drawn) -> None:
     n = drawn.number()
     drawn.part("U", f"BUCK - VIN={top} GND=GND SW=SW{n} FB=FB{n} EN={top} BOOT=BT{n}")
     drawn.part("C", f"100n Device:C 1:=BT{n} 2:=SW{n}")
-    drawn.part("L", f"4u7 Device:L 1:=SW{n} 2:={out}")
+    coil = drawn.part("L", f"4u7 Device:L 1:=SW{n} 2:={out}")
     drawn.part("R", f"47k Device:R 1:={out} 2:=FB{n}")
     drawn.part("R", f"10k Device:R 1:=FB{n} 2:=GND")
-    drawn.join(top, out)
+    drawn.join(top, out, coil)
 
 
 def linear(drawn: Drawn) -> None:
     top = drawn.pick()
     out = drawn.rail(drawn.lower(drawn.volts[top]))
-    drawn.part("U", f"LDO - IN={top} GND=GND OUT={out} EN={top}")
-    drawn.join(top, out)
+    chip = drawn.part("U", f"LDO - IN={top} GND=GND OUT={out} EN={top}")
+    drawn.join(top, out, chip)
 
 
 def boost(drawn: Drawn) -> None:
     low = drawn.pick()
     out = drawn.rail(drawn.volts[low] + drawn.dice.choice((1.0, 5.0, 20.0)))
     n = drawn.number()
-    drawn.part("L", f"10u Device:L 1:={low} 2:=SW{n}")
+    coil = drawn.part("L", f"10u Device:L 1:={low} 2:=SW{n}")
     drawn.part("D", f"SCHOTTKY Device:D_Schottky 2:A=SW{n} 1:K={out}")
     drawn.part("U", f"BOOST - VIN={low} GND=GND SW=SW{n} FB=FB{n} EN={low}")
     drawn.part("R", f"100k Device:R 1:={out} 2:=FB{n}")
     drawn.part("R", f"10k Device:R 1:=FB{n} 2:=GND")
-    drawn.join(low, out)
+    drawn.join(low, out, coil)
 
 
 def load_switch(drawn: Drawn) -> None:
@@ -155,8 +155,8 @@ def link(drawn: Drawn) -> None:
         )
     )
     letters, rest = what.split(" ", 1)
-    drawn.part(letters, f"{rest} 1:={top} 2:={out}")
-    drawn.join(top, out)
+    ref = drawn.part(letters, f"{rest} 1:={top} 2:={out}")
+    drawn.join(top, out, ref)
 
 
 def across(drawn: Drawn) -> None:
@@ -209,12 +209,15 @@ def draw(seed: int) -> Drawn:
     return drawn
 
 
-def lowest(drawn: Drawn, start: str) -> tuple[float, set[str]]:
+def lowest(
+    drawn: Drawn, start: str, off: frozenset[str] = frozenset()
+) -> tuple[float, set[str]]:
     """Brute force: join until nothing changes."""
     inside = {start}
+    joined = [(a, b) for a, b, by in drawn.joined if by not in off]
     while True:
-        more = {b for a, b in drawn.joined if a in inside}
-        more |= {a for a, b in drawn.joined if b in inside}
+        more = {b for a, b in joined if a in inside}
+        more |= {a for a, b in joined if b in inside}
         if more <= inside:
             return min(drawn.volts[net] for net in inside), inside
         inside |= more
@@ -250,6 +253,25 @@ def test_no_limit_is_above_the_lowest_rail_in_reach(first, names):
                 limits += 1
                 assert 0 < answer.volts_max <= true + 1e-9, (seed, net, text)
     assert limits
+
+
+@pytest.mark.parametrize("first", range(0, BOARDS * 3, BOARDS))
+def test_what_is_off_the_board_leads_nowhere_and_never_lowers_a_limit(first):
+    raised = 0
+    for seed in range(first, first + BOARDS):
+        drawn = draw(seed)
+        circuit = recognise(board("\n".join(drawn.lines)), drawn.stated)
+        refs = sorted({by for _, _, by in drawn.joined if by})
+        off = frozenset(drawn.dice.sample(refs, len(refs) // 2))
+        for net in drawn.volts:
+            true, _ = lowest(drawn, net, off)
+            before, after = inject(circuit, net), inject(circuit, net, off=off)
+            assert set(after.rails_reached) <= set(before.rails_reached)
+            if after.volts_max is not None:
+                assert 0 < after.volts_max <= true + 1e-9, (seed, net, off)
+                assert after.volts_max >= (before.volts_max or 0.0)
+                raised += after.volts_max > (before.volts_max or 0.0)
+    assert raised
 
 
 def told(drawn: Drawn, net: str) -> bool:

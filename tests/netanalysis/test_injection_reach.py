@@ -7,7 +7,7 @@ from _small_boards import board
 from ohmtrail.fixtures import named_board_path
 from ohmtrail.importers import load
 from ohmtrail.netanalysis.graph import view_of
-from ohmtrail.netanalysis.injection_reach import injection_reach
+from ohmtrail.netanalysis.injection_reach import InjectionIndex, injection_reach
 from ohmtrail.netanalysis.recognise import recognise
 
 
@@ -46,6 +46,37 @@ def test_a_switch_inside_a_chip_is_gone_through():
         {},
     )
     assert reach(circuit, "+12V").volts_max == 3.3
+
+
+def test_with_its_coil_off_a_rail_is_on_its_own():
+    """No current gets past a part that is off the board."""
+    circuit = recognise(
+        board(
+            """
+            J1 - Connector:Conn_01x02 1:=VIN 2:=GND
+            U1 BUCK - 1:VIN=VIN 2:GND=GND 3:SW=SW 4:FB=FB 5:BOOT=BT 6:EN=VIN
+            C9 100n Device:C 1:=BT 2:=SW
+            L1 10u Device:L 1:=SW 2:=+3V3
+            C1 22u Device:C 1:=+3V3 2:=GND
+            C2 22u Device:C 1:=VIN 2:=GND
+            R1 30k Device:R 1:=+3V3 2:=FB
+            R2 10k Device:R 1:=FB 2:=GND
+            U2 MCU - 1:VDD=+3V3 2:GND=GND
+            U3 LDO - 1:IN=VIN 2:GND=GND 3:OUT=+1V2 4:EN=VIN
+            C3 1u Device:C 1:=+1V2 2:=GND
+            U4 MCU - 1:VDD=+1V2 2:GND=GND
+            """
+        ),
+        {},
+    )
+    index = InjectionIndex(circuit, view_of(circuit))
+    assert index.reach("+3V3").volts_max is None
+    alone = index.reach("+3V3", frozenset(("L1",)))
+    assert alone.rails == ("+3V3",)
+    assert alone.volts_max == 3.3
+    # The chip is the way as well; a capacitor is none.
+    assert index.reach("+3V3", frozenset(("U1",))).volts_max == 3.3
+    assert index.reach("+3V3", frozenset(("C1",))).volts_max is None
 
 
 @pytest.mark.parametrize("design", designs("kicad6+"))

@@ -10,7 +10,9 @@ import pytest
 from _small_boards import board
 from _stories import DRIVER_DEAD, HAVE
 
+from ohmtrail.netanalysis.diagnosis.heat_evidence import felt_chance
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
+from ohmtrail.netanalysis.diagnosis.log_text import read_log
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.inject import inject
@@ -99,6 +101,22 @@ def test_too_little_power_to_feel_says_nothing(posterior):
     assert after.healthy == pytest.approx(before.healthy, rel=1e-6)
 
 
+def test_more_power_says_more():
+    """Common practice: a finger feels half a watt, a camera shows some hundredths."""
+    chances = [felt_chance(watts) for watts in (0.0, 0.02, 0.1, 0.2, 0.5, 3.0)]
+    assert chances == sorted(chances)
+    assert chances[:2] == [0.0, 0.0]
+    assert chances[-2] == chances[-1] < 1.0
+
+
+def test_after_a_power_up_that_stayed_at_its_limit_it_goes_on(posterior):
+    """+3V3 may read 50 by nature; at the limit something holds the supply down."""
+    rows = WORRIED.replace("+3V3,GND,640", "+3V3,GND,31")
+    found = posterior(f"{rows}\npower,,,VIN_19V,GND,limit,0.5 A")
+    action = next_action(found, HAVE)
+    assert action.action not in ("power", "stop")
+
+
 BUCK = """
 U1 CTRL - VIN=VIN VCC=DRV GND=GND HG=HG SW=SW BOOT=BST LG=LG FB=FB
 Q1 NMOS Device:Q_NMOS D=VIN G=HG S=SW
@@ -122,6 +140,21 @@ def test_a_floor_is_no_nominal_and_never_above_one():
         volts, told = found
         assert volts <= 1.0
         assert any("VIN" in text for text in told)
+
+
+def test_a_new_chip_does_not_explain_a_short_of_its_rail():
+    """VIN makes 5 V, so it has more; no chip that lives on it draws through 0.4 ohm."""
+    circuit = recognise(board(BUCK.replace("VCORE_1V0", "+5V")), {})
+    rows = """when,action,part,mode,plus,minus,value,note
+,measure,,resistance,VIN,GND,0.4,
+,lift,U1,,,,,
+,fit,U1,,,,new,
+,measure,,resistance,VIN,GND,0.4,
+,measure,,resistance,+5V,GND,900,
+"""
+    found = weigh_log(case_of(circuit, read_log(rows, circuit.board, "log")))
+    assert rank(found).healthy < 0.05
+    assert next_action(found, HAVE).action not in ("power", "stop")
 
 
 def test_without_any_floor_there_is_no_limit():
