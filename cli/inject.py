@@ -23,17 +23,23 @@ _SHOWN = 12
 @click.option(
     "--ohms", metavar="X", callback=read_ohms, help="The reading: what heats how much?"
 )
-def command(request: Request, net: str, ohms: float | None) -> None:
+@click.option(
+    "--lifted", metavar="REFS", default="", help="Parts taken off, by commas."
+)
+def command(request: Request, net: str, ohms: float | None, lifted: str) -> None:
     """Give the limits for injecting into NET, and what they rest on.
 
     Never above the lowest nominal voltage of all rails that the short may reach;
-    no limit at all while one of them is unknown.
+    no limit at all while one of them is unknown. Nothing leads through a part that
+    is off the board: name it with --lifted.
     """
     from ohmtrail.netanalysis.inject import inject
-    from ohmtrail.netanalysis.probe_points import find_net
+    from ohmtrail.netanalysis.probe_points import find_net, find_part
 
     circuit = load_circuit(request)
-    answer = inject(circuit, find_net(circuit.board, net), ohms)
+    refs = [ref for ref in lifted.replace(",", " ").split() if ref]
+    off = frozenset(find_part(circuit.board, ref).ref for ref in refs)
+    answer = inject(circuit, find_net(circuit.board, net), ohms, off=off)
     for _, text in answer.warnings:
         warn(text)
     if request.json:

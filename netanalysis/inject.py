@@ -209,7 +209,8 @@ def inject(
 def _while_off(off: frozenset[str]) -> tuple[str, ...]:
     if not off:
         return ()
-    return (f"This holds only while {_some(tuple(sorted(off)))} stay off the board.",)
+    stay = "stays" if len(off) == 1 else "stay"
+    return (f"This holds only while {_some(tuple(sorted(off)))} {stay} off the board.",)
 
 
 def _missing(one: ReachedRail) -> str:

@@ -38,6 +38,16 @@ def test_the_power_at_a_reading(ohmtrail, demo):
     assert heat["watts_max"] == pytest.approx(1 / 0.3)
 
 
+def test_what_is_lifted_leads_nowhere(ohmtrail, demo):
+    """Behind its bead the fan's supply is on its own: 5 V is all that counts."""
+    words = ("inject", demo, "+5V_FAN", "--json")
+    before, after = ohmtrail(*words).json, ohmtrail(*words, "--lifted", "FB801").json
+    assert before["volts_max"] == 1.0
+    assert before["set_by"]["via"][0] == "FB801"
+    assert after["volts_max"] == 5.0
+    assert any("while FB801" in text for text in after["cautions"])
+
+
 def test_a_statement_above_the_name_is_warned_of(ohmtrail, demo):
     ran = ohmtrail("inject", demo, "+3V3", "--nominal", "+3V3=12")
     assert ran.status == 0
@@ -57,6 +67,7 @@ def test_a_person_reads_limit_way_and_cautions(ohmtrail, demo):
         (("GND",), 1, "ohmtrail: GND is ground; give the net that reads short\n"),
         (("VMIAN",), 1, "VMAIN"),
         (("VMAIN", "--ohms", "low"), 2, "expected ohms"),
+        (("VMAIN", "--lifted", "L9999"), 1, "L9999"),
     ],
 )
 def test_bad_input_is_one_line(ohmtrail, demo, arguments, status, line):
