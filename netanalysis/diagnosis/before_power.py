@@ -19,7 +19,7 @@ from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES
 from ohmtrail.netanalysis.diagnosis.supply_entry import supply_entry
 from ohmtrail.netanalysis.diagnosis.words import share_text
 
-__all__ = ["next_check", "rails_first", "settled"]
+__all__ = ["checks", "next_check", "rails_first", "settled"]
 
 #: Power is not offered below this chance that nothing is left to replace.
 _SURE_ENOUGH = 0.3
@@ -27,7 +27,7 @@ _AMPS_START = 0.5
 #: Stages whose switches lie in the way of the current.
 _PASS = ("back-to-back pass", "ideal diode", "load switch")
 #: Two readings cannot tell which of them is wrong.
-_DISAGREE = 2
+_TWO = 2
 #: From this chance on a part that may still be wrong is named before power.
 _STILL_OPEN = 0.03
 
@@ -82,11 +82,13 @@ def next_check(
             expected=(("its readings stay as they are", "go on"),),
         )
     if "resistance" in have:
-        for red, black, about in _checks(case):
-            if _to_read(case, red, black, doubtful):
+        for red, black, about in checks(case):
+            apart = _disagree(case, red, black, doubtful)
+            if apart or not _read(case, red, black):
+                told = "two readings of it disagree, a third tells which is wrong"
                 return Action(
                     "measure",
-                    f"before power: {about}",
+                    f"before power: {about}{f'; {told}' if apart else ''}",
                     READ_SECONDS,
                     "resistance",
                     red if isinstance(red, str) else red.key,
@@ -99,8 +101,11 @@ def next_check(
     return _power(view)
 
 
-def _checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
-    """Yield what must have been read in this state of the board: (red, black, why)."""
+def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
+    """Yield what must have been read in this state of the board: (red, black, why).
+
+    Rails that read low come first, then those that nobody read, then all others.
+    """
     rails = _rails(case)
     low = _was_low(case)
     for stage in case.circuit.stages:
@@ -191,19 +196,17 @@ def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
     )
 
 
-def _to_read(
+def _disagree(
     case: Case, red: Pin | str, black: Pin | str, doubtful: Collection[int]
 ) -> bool:
-    """Whether a pair was not read in this state, or two readings of it disagree."""
-    if not _read(case, red, black):
-        return True
+    """Whether two readings of a pair disagree, and no third was taken."""
     ends = _ends(case, red, black)
     lines = [
         one.line
         for one in case.readings
         if {one.plus.net, one.minus.net} == ends and one.state.hand is None
     ]
-    return len(lines) == _DISAGREE and bool(set(lines) & set(doubtful))
+    return len(lines) == _TWO and bool(set(lines) & set(doubtful))
 
 
 def _last_power_line(case: Case) -> int:

@@ -62,6 +62,8 @@ class Fit:
     #: plain wrong, shape (H, P).
     deviation: Floats
     wrong: Floats
+    #: What each reading should be, as a logarithm, shape (H, P).
+    expected: Floats
 
 
 def _weigh(
@@ -153,6 +155,7 @@ def fit(
         covariance,
         terms.deviation,
         terms.wrong,
+        terms.expected,
     )
 
 
@@ -250,6 +253,7 @@ class _Terms:
     hessian: Floats
     deviation: Floats
     wrong: Floats
+    expected: Floats
 
     def of(self, rows: NDArray[np.intp]) -> "_Terms":
         """Return some rows."""
@@ -274,7 +278,8 @@ def _terms(
     m = len(problem.common)
     found = predictor.readings(theta[:, :m], theta[:, m:])
     sd = np.hypot(spread(problem, found, np.exp(problem.log_value)), blur)
-    off = problem.log_value - np.log(found.total)
+    expected = np.log(found.total)
+    off = problem.log_value - expected
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)
     deviation = off / sd
@@ -297,4 +302,4 @@ def _terms(
     cost = 0.5 * prior.curve * (theta - prior.middle) ** 2
     cost += 0.5 * (outside / _EDGE) ** 2
     value = density.sum(1) - np.where(prior.used, cost, 0.0).sum(1)
-    return _Terms(value, gradient, hessian, deviation, 1.0 - right)
+    return _Terms(value, gradient, hessian, deviation, 1.0 - right, expected)

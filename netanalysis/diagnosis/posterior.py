@@ -20,6 +20,7 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import (
 from ohmtrail.netanalysis.diagnosis.partners import Singles, told_of
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
+from ohmtrail.netanalysis.diagnosis.repeats import odd_repeats
 from ohmtrail.netanalysis.diagnosis.second_look import second_look
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
@@ -77,11 +78,19 @@ class Posterior:
         return found
 
     def wrong(self) -> NDArray[np.float64]:
-        """Return, for each reading, the chance that it is plain wrong."""
-        total = np.zeros(len(self.case.readings))
-        for one in self.weighed:
-            if one.probability > 1e-6:
-                total += one.probability * self.doubted(one)
+        """Return, for each reading, the chance that it is plain wrong.
+
+        By what each hypothesis makes of it, or of other readings of the same points.
+        """
+        likely = [one for one in self.weighed if one.probability > 1e-6]
+        doubted = np.array([self.doubted(one) for one in likely])
+        expected = np.array(
+            [self.groups[one.group].fitted.expected[one.row] for one in likely]
+        )
+        log_value = np.array([one.noise.log_value for one in self.case.readings])
+        odd = odd_repeats(self.case.readings, log_value, expected)
+        share = np.array([one.probability for one in likely])
+        total: NDArray[np.float64] = share @ np.maximum(doubted, odd)
         return total
 
 

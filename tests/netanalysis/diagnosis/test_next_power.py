@@ -10,10 +10,12 @@ import pytest
 from _small_boards import board
 from _stories import DRIVER_DEAD, HAVE
 
+from ohmtrail.netanalysis.diagnosis.before_power import checks, next_check
 from ohmtrail.netanalysis.diagnosis.heat_evidence import felt_chance
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.log_text import read_log
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
+from ohmtrail.netanalysis.diagnosis.outlook import outlook
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.inject import inject
 from ohmtrail.netanalysis.recognise import recognise
@@ -77,6 +79,30 @@ def test_a_third_fault_beside_a_punched_gate_and_its_driver(posterior):
     found = posterior(rows)
     assert next_action(found, HAVE).action not in ("power", "stop")
     assert rank(found).healthy < 0.05
+
+
+def test_a_slip_on_a_healthy_rail_is_named_once_it_is_read_again(posterior):
+    """6k4 may be a healthy +3V3, and so may 640; not both on one board."""
+    slip = WORRIED.replace("+3V3,GND,640", "+3V3,GND,6k4")
+    assert rank(posterior(slip)).contradictions == ()
+    again = f"{slip}\nmeasure,,resistance,+3V3,GND,640,"
+    assert rank(posterior(again)).contradictions == (6, 10)
+    third = f"{again}\nmeasure,,resistance,+3V3,GND,641,"
+    assert rank(posterior(third)).contradictions == (6,)
+
+
+def test_two_readings_that_disagree_ask_for_a_third(posterior):
+    rows = f"{WORRIED}\nmeasure,,resistance,VCORE_1V0,GND,6.1,"
+    found = posterior(rows)
+    view, lines = outlook(found), rank(found).contradictions
+    assert lines == (4, 10)
+    pairs = [(red, black) for red, black, _ in checks(view.case)]
+    switches = pairs[: pairs.index(("VCORE_1V0", "GND"))]
+    for red, black in switches:
+        rows += f"\nmeasure,,resistance,{red.key},{black.key},OL,"
+    action = next_check(outlook(posterior(rows)), HAVE, lines)
+    assert (action.action, action.plus) == ("measure", "VCORE_1V0")
+    assert "disagree" in action.why
 
 
 def test_heat_at_the_load_speaks_for_nobody(posterior):
