@@ -64,8 +64,10 @@ def copper_arrays(
         for one in hypotheses
     ]
     ways = _ways(case, tuple(places), some)
-    told: NDArray[np.bool_] = np.isfinite(ways[..., 0])
     touched = _touched(case, tuple(places), some)
+    # What only shares the ground with a reading takes none of its current.
+    ways[np.broadcast_to(~touched[:, None, :], ways.shape[:3])] = np.inf
+    told: NDArray[np.bool_] = np.isfinite(ways[..., 0])
     healthy = _healthy_ways(case, some)
     loads[near] = _both(healthy)
     for h, mine in enumerate(shorts):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.heat_evidence import (
+    FELT,
     MISTAKEN,
     felt_chance,
     loads_near,
@@ -151,12 +152,16 @@ def lift_to_inject(
     A coil or link that joins the rail to lower ones, or to unknown ones, sets the
     volts; with it off the rail's own may be all that counts.
     """
-    if now is not None and now.again:
-        return
     felt = felt_chance(now.watts) if now is not None else 0.0
-    links = view.case.shared
+    case, ends = view.case, guilty_rail(view)
+    if ends is None or (now is not None and now.again) or felt + _WORTH_A_LIFT > FELT:
+        return
+    net = ends[1] if case.view.is_ground(ends[0]) else ends[0]
+    # What is on no way to any rail in reach changes nothing.
+    reach = case.injection.reach(net, case.now.off)
+    ways = {ref for one in reach.details for ref in one.via} & case.shared
     for lift in lifts:
-        if lift.ref in links:
+        if lift.ref in ways:
             then = where_to_inject(view, None, frozenset((lift.ref,)))
             if then is None or then.again:
                 continue
