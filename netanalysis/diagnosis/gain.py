@@ -16,6 +16,8 @@ _POINTS = np.array([-1.0, 1.0])
 _SHARES = np.array([0.5, 0.5])
 #: Readings that are looked at closely, after a first look.
 _CLOSELY = 48
+#: Chance of being left without the right end from which on all of it goes to trying.
+_BLINDLY = 0.1
 #: What is above this reads as open, in log ohms.
 _OPEN = float(np.log(2e5))
 
@@ -34,6 +36,8 @@ class Stakes:
     seconds: Floats
     #: What each end costs on top where it is wrong, by hypothesis, shape (H, K).
     wrong_seconds: Floats
+    #: Which end is power, shape (K,).
+    power: NDArray[np.bool_]
 
     def wrong(self, belief: Floats) -> Floats:
         """Return what each end costs where it is wrong, on average, shape (N, K)."""
@@ -55,13 +59,16 @@ class Stakes:
         chance = belief @ self.right
         wrong_seconds = self.wrong(belief)
         order = np.argsort(-chance / (self.seconds + wrong_seconds), axis=1)
-        sorted_chance = np.take_along_axis(chance, order, 1)
-        before = np.cumsum(sorted_chance, 1) - sorted_chance
-        left = np.clip(1.0 - before, 0.0, 1.0)
-        seconds = self.seconds[order] * left
-        # The end that is right costs its seconds alone.
+        mine = np.take_along_axis(chance, order, 1)
+        before = np.cumsum(mine, 1) - mine
+        missed = np.clip(1.0 - before - mine, 0.0, 1.0)
+        # Ends that are hardly ever come to are not tried blindly one after the other:
+        # more is read then, and the end that is right is tried alone.
+        tried = missed * np.minimum(1.0, missed / _BLINDLY)
+        seconds = self.seconds[order] * (mine + tried)
+        # The end that is right costs its seconds alone; power does its harm at once.
         wrong = np.take_along_axis(wrong_seconds, order, 1)
-        wrong = wrong * np.clip(left - sorted_chance, 0.0, 1.0)
+        wrong = wrong * np.where(self.power[order], missed, tried)
         total: Floats = (seconds + wrong).sum(1)
         return total
 

@@ -173,7 +173,7 @@ def outlook(found: Posterior, *, acting: bool = False) -> Outlook:
         belief,
         ends,
         end_of,
-        Stakes(right, seconds, wrong),
+        Stakes(right, seconds, wrong, np.array([not end for end in ends])),
         tuple(fits),
         found.keep,
     )
