@@ -170,12 +170,16 @@ def lift_to_inject(
 
 
 def _ohms_of(case: Case, ends: tuple[str, str]) -> float | None:
-    """Return what the pair read last, in ohms; None where it was not read."""
+    """Return what the pair read last, in ohms; None where it was not read.
+
+    A new part makes it another board.
+    """
     values = [
         one.value
         for one in case.readings
         if {one.plus.net, one.minus.net} == set(ends)
         and one.state.hand is None
+        and one.state.renewed == case.now.renewed
         and one.mode in ("resistance", "four-wire")
     ]
     finite = [value for value in values if math.isfinite(value)]

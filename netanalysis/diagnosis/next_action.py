@@ -102,6 +102,10 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
         if first is not None:
             return words.measure_action(view, first)
     if best is not None:
+        if best.lift is not None:
+            itself = _rail_itself(view, have)
+            if itself is not None:
+                return words.measure_action(view, itself)
         return _action(view, best)
     end = view.ends[view.best_end()]
     if not end and not _sure_enough(view):
@@ -109,6 +113,9 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
     if end:
         tried = _worth_trying(view, end)
         if tried is not None:
+            itself = _rail_itself(view, have)
+            if itself is not None:
+                return words.measure_action(view, itself)
             return words.try_action(view, tried, end)
         return words.replace_action(view, end)
     return before_power.next_check(view, have, wrong_lines(case, found.wrong()))
@@ -145,6 +152,29 @@ def _first_of_a_row(view: Outlook, have: Sequence[str]) -> Candidate | None:
             if one.state == case.now:
                 return None
     for candidate in readings_worth(case, view.suspects(), ("four-wire",)):
+        one = candidate.reading
+        if {one.plus.net, one.minus.net} == wanted and one.state == case.now:
+            return candidate
+    return None
+
+
+def _rail_itself(view: Outlook, have: Sequence[str]) -> Candidate | None:
+    """Return the reading of the guilty rail, None if it was taken since the last part.
+
+    It may be known from readings elsewhere; what injection into it gives is told by
+    its own, so that one comes before any part is lifted.
+    """
+    case = view.case
+    ends = guilty_rail(view)
+    if ends is None:
+        return None
+    wanted = set(ends)
+    for one in case.readings:
+        here = one.state.hand is None and one.state.renewed == case.now.renewed
+        if here and {one.plus.net, one.minus.net} == wanted:
+            return None
+    found = [one for one in have if one == "resistance"]
+    for candidate in readings_worth(case, (), found):
         one = candidate.reading
         if {one.plus.net, one.minus.net} == wanted and one.state == case.now:
             return candidate
