@@ -105,6 +105,24 @@ def test_two_readings_that_disagree_ask_for_a_third(posterior):
     assert "disagree" in action.why
 
 
+def test_the_low_rail_itself_is_read_before_anything_is_lifted(posterior):
+    """Known from across its regulator alone it has no ohms to inject by (practice)."""
+    rows = f"""
+    {WORRIED.replace("measure,,resistance,+1V8,GND,210,", "")}
+    measure,,resistance,U203.1,U203.5,641,
+    """
+    for _ in range(25):
+        action = next_action(posterior(rows), ("resistance", "drop"))
+        assert action.action not in ("lift", "replace", "power")
+        if (action.plus, action.minus) == ("+1V8", "GND"):
+            break
+        if action.action == "look":
+            rows += f"\nlook,{action.part},,,,ok,"
+        else:
+            rows += f"\nmeasure,,{action.mode},{action.plus},{action.minus},n/a,"
+    assert action.plus == "+1V8"
+
+
 def test_heat_at_the_load_speaks_for_nobody(posterior):
     """The core's own load warms: that clears its capacitors and convicts nobody."""
     before = rank(posterior(WORRIED))
