@@ -154,7 +154,7 @@ def lift_to_inject(
     """
     felt = felt_chance(now.watts) if now is not None else 0.0
     case, ends = view.case, guilty_rail(view)
-    if ends is None or (now is not None and now.again) or felt + _WORTH_A_LIFT > FELT:
+    if ends is None or felt + _WORTH_A_LIFT > FELT:
         return
     net = ends[1] if case.view.is_ground(ends[0]) else ends[0]
     # What is on no way to any rail in reach changes nothing.
