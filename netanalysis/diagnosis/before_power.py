@@ -1,9 +1,10 @@
 """What has to be read and fitted before power, and when there is no more to do."""
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from ohmtrail.netanalysis.board import Pin
-from ohmtrail.netanalysis.circuit import Stage
+from ohmtrail.netanalysis.circuit import GateChain, Stage
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.candidates import chain_pairs, channel_pads
 from ohmtrail.netanalysis.diagnosis.case import Case
@@ -26,6 +27,9 @@ _SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
 #: Stages whose switches lie in the way of the current.
 _PASS = ("back-to-back pass", "ideal diode", "load switch")
+#: Through more than this a gate does not tell whether its driver's output is dead (a
+#: dead output reads up to some tens of ohms; common practice, no source).
+_SMALL_GATE_OHMS = 47.0
 #: Two readings cannot tell which of them is wrong.
 _TWO = 2
 #: From this chance on a part that may still be wrong is named before power.
@@ -115,8 +119,7 @@ def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
             if chain.switch in case.now.off:
                 continue
             for red, black, about in chain_pairs(case, chain):
-                # A gate and its resistor tell what the driver's output holds.
-                if red.key != chain.driver_pin or not chain.series:
+                if red.key != chain.driver_pin or not _gate_tells(case, chain):
                     yield red, black, f"{about}, with the new parts in place"
     yield from _pass_switches(case)
     if not case.ground:
@@ -132,6 +135,15 @@ def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
     for net in sorted(rails, key=lambda net: (net not in low, _read_ever(case, net))):
         again = "" if net in low or not _read_ever(case, net) else ", read once more"
         yield net, case.ground_of(net), told[net] + again
+
+
+def _gate_tells(case: Case, chain: GateChain) -> bool:
+    """Whether a gate, and its small resistor, tell what the driver's output holds."""
+    ohms = [case.view.ohms(ref) for ref in chain.series]
+    return (
+        bool(ohms)
+        and sum(math.inf if one is None else one for one in ohms) <= _SMALL_GATE_OHMS
+    )
 
 
 def _pass_switches(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:

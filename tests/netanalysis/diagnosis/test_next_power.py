@@ -201,6 +201,21 @@ def test_a_new_chip_does_not_explain_a_short_of_its_rail():
     assert next_action(found, HAVE).action not in ("power", "stop")
 
 
+@pytest.mark.parametrize(("ohms", "apart"), [("2R2", False), ("10k", True)])
+def test_a_driver_behind_a_large_gate_resistor_is_read_by_itself(ohms, apart):
+    """A gate and its few ohms tell of the driver; ten kilo-ohms hide a dead one."""
+    text = BUCK.replace("HG=HG", "HG=HGD") + f"R1 {ohms} Device:R 1:=HGD 2:=HG\n"
+    circuit = recognise(board(text), {})
+    rows = (
+        "when,action,part,mode,plus,minus,value,note\n,lift,Q1,,,,,\n,fit,Q1,,,,new,\n"
+    )
+    case = case_of(circuit, read_log(rows, circuit.board, "log"))
+    read = {red.key for red, _, _ in checks(case) if not isinstance(red, str)}
+    (chain,) = [c for s in circuit.stages for c in s.gate_chains if c.switch == "Q1"]
+    assert chain.gate in read
+    assert (chain.driver_pin in read) == apart
+
+
 def test_without_any_floor_there_is_no_limit():
     """An unknown rail that feeds nothing known stays unknown: no injection."""
     text = BUCK.replace("VCORE_1V0", "VOUT")
