@@ -23,7 +23,8 @@ _PAD_SD = 0.15e-3
 _CONTACT_MM = 0.6
 
 
-#: How far a way may be off the sheet's rule once its scale is known, relative.
+#: How far a way may be off the sheet's rule once its scale is known, relative to what
+#: it differs from the other ways by.
 SHEET_SPREAD = 0.4
 
 

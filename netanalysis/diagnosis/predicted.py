@@ -91,12 +91,14 @@ class Predictor:
     def __init__(self, problem: Problem, batch: Batch) -> None:
         self.problem, self.batch = problem, batch
         self._alone = problem.q[problem.column, problem.drive]
+        self._alike = _alike(problem)
         self._looks = tuple(_looks(problem, batch))
 
     def of(self, batch: Batch, rows: Places) -> "Predictor":
         """Return the predictor of some hypotheses, ``batch`` being those rows."""
         made = object.__new__(Predictor)
         made.problem, made.batch, made._alone = self.problem, batch, self._alone
+        made._alike = self._alike
         place = np.full(len(self.batch.path), -1, np.intp)
         place[rows] = np.arange(len(rows))
         looks = []
@@ -142,9 +144,19 @@ class Predictor:
         hang = pads * copper[:, :, 0]
         slope[:, :, m - 4] += hang
         total = ohms + problem.bias + hang + sheet
+        # What all ways to the culprit share is the same for all readings.
+        apart = sheet - sheet @ self._alike
         return Predicted(
-            ohms, total, np.hypot(copper[:, :, 2], SHEET_SPREAD * sheet), slope
+            ohms, total, np.hypot(copper[:, :, 2], SHEET_SPREAD * apart), slope
         )
+
+
+def _alike(problem: Problem) -> Floats:
+    """Return the matrix that takes the mean over readings of the same nets, (P, P)."""
+    same = problem.column[:, None] == problem.column
+    same &= problem.leads[:, None] == problem.leads
+    mean: Floats = same / same.sum(0)
+    return mean
 
 
 def _looks(problem: Problem, batch: Batch) -> list[_Look]:
