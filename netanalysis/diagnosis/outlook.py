@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     POWER_SECONDS,
     READ_SECONDS,
     fit_seconds,
+    needless_seconds,
     replace_seconds,
 )
 from ohmtrail.netanalysis.diagnosis.faults import Fault
@@ -213,10 +214,13 @@ def _leaks(case: Case, fault: Fault) -> bool:
 def wrong_seconds(case: Case, end: frozenset[str]) -> float:
     """Return what it costs on top when a set was not the culprit.
 
-    Trying a set is lifting one of it, reading, and putting it back.
+    Trying a set is lifting one of it, reading, and putting it back; what is off already
+    was tried, and a new one of it is a part thrown away.
     """
     total = READ_SECONDS
     for ref in end:
-        if ref not in case.now.off:
+        if ref in case.now.off:
+            total += needless_seconds(case.view, ref)
+        else:
             total += fit_seconds(case.view, ref)
     return total
