@@ -61,6 +61,7 @@ def copper_ways(apart_mm: Floats, *, carries: bool) -> Floats:
     unknown = np.isnan(apart_mm)
     sheet = _SHEET_OHMS / np.pi * np.log1p(apart_mm / _CONTACT_MM)
     sheet = np.where(unknown, UNKNOWN_WAY.sheet, sheet)
-    # The culprit's own pads are the same for all readings: a common unknown.
-    sd = np.where(unknown, UNKNOWN_WAY.sd, _PAD_SD)
+    # The culprit's own pads are the same for all readings, a common unknown; what is
+    # left is the probed pads', and what the rule for the sheet leaves out.
+    sd = np.where(unknown, UNKNOWN_WAY.sd, 1.4 * _PAD_SD)
     return np.stack((np.full(sheet.shape, pads), sheet, sd), -1)
