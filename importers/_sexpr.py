@@ -94,8 +94,9 @@ class Grammar:
             blanks.append(_swallow(names))
         token = rf'\([^()"]*+\)?+|\)|{_STRING}|[^\s()"]++|"'
         # The end counts as a token, empty: else a group swallowed just before it
-        # would be given back piece by piece.
-        self._token = re.compile(rf"(?:{'|'.join(blanks)})*+({token}|\Z)", re.DOTALL)
+        # would be given back piece by piece. Not possessive: before Python 3.11.5 a
+        # possessive group may match too little (CPython gh-106052).
+        self._token = re.compile(rf"(?:{'|'.join(blanks)})*({token}|\Z)", re.DOTALL)
 
     def parse(
         self,
