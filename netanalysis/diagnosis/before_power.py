@@ -126,15 +126,11 @@ def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
         return
     # What was low first, then what nobody read, then all others: a slip of the first
     # reading, or of the iron, must not go unnoticed.
-    told = {
-        net: f"{net} to ground, as the board is now"
-        if net in low
-        else f"{net} to ground: no second short"
-        for net in rails
-    }
-    for net in sorted(rails, key=lambda net: (net not in low, _read_ever(case, net))):
-        again = "" if net in low or not _read_ever(case, net) else ", read once more"
-        yield net, case.ground_of(net), told[net] + again
+    read = {net for net in rails if _read_ever(case, net)}
+    for net in sorted(rails, key=lambda net: (net not in low, net in read)):
+        told = ", as the board is now" if net in low else ": no second short"
+        again = ", read once more" if net in read - low else ""
+        yield net, case.ground_of(net), f"{net} to ground{told}{again}"
 
 
 def _gate_tells(case: Case, chain: GateChain) -> bool:
@@ -216,7 +212,9 @@ def _disagree(
     lines = [
         one.line
         for one in case.readings
-        if {one.plus.net, one.minus.net} == ends and one.state.hand is None
+        if {one.plus.net, one.minus.net} == ends
+        and one.mode == "resistance"
+        and one.state.hand is None
     ]
     return len(lines) == _TWO and bool(set(lines) & set(doubtful))
 

@@ -27,6 +27,7 @@ __all__ = [
     "heat_likelihood",
     "injection_now",
     "lift_to_inject",
+    "ohms_between",
     "where_to_inject",
 ]
 
@@ -101,8 +102,7 @@ def where_to_inject(
     ends = guilty_rail(view)
     if ends is None:
         return None
-    red, black = ends
-    net = black if case.view.is_ground(red) else red
+    net = _net_of(case, ends)
     off = case.now.off | also_off
     try:
         answer = inject(case.circuit, net, index=case.injection, off=off)
@@ -112,7 +112,7 @@ def where_to_inject(
     if limit is None:
         return None
     volts_max, floors = limit
-    ohms = _ohms_of(case, ends)
+    ohms = ohms_between(case, ends)
     if ohms is None or ohms > _LOW_OHMS:
         # What was not read, or reads high, is read first.
         return None
@@ -156,7 +156,7 @@ def lift_to_inject(
     case, ends = view.case, guilty_rail(view)
     if ends is None or felt + _WORTH_A_LIFT > FELT:
         return
-    net = ends[1] if case.view.is_ground(ends[0]) else ends[0]
+    net = _net_of(case, ends)
     # What is on no way to any rail in reach changes nothing.
     reach = case.injection.reach(net, case.now.off)
     ways = {ref for one in reach.details for ref in one.via} & case.shared
@@ -169,10 +169,14 @@ def lift_to_inject(
                 yield lift, then
 
 
-def _ohms_of(case: Case, ends: tuple[str, str]) -> float | None:
-    """Return what the pair read last, in ohms; None where it was not read.
+def _net_of(case: Case, ends: tuple[str, str]) -> str:
+    return ends[1] if case.view.is_ground(ends[0]) else ends[0]
 
-    A new part makes it another board.
+
+def ohms_between(case: Case, ends: tuple[str, str]) -> float | None:
+    """Return what two nets read last, in ohms; None where they were not read.
+
+    A new part makes it another board; an open reading is none.
     """
     values = [
         one.value

@@ -21,6 +21,7 @@ from ohmtrail.netanalysis.diagnosis.injecting import (
     heat_likelihood,
     injection_now,
     lift_to_inject,
+    ohms_between,
     where_to_inject,
 )
 from ohmtrail.netanalysis.diagnosis.lifts import (
@@ -166,13 +167,9 @@ def _rail_itself(view: Outlook, have: Sequence[str]) -> Candidate | None:
     """
     case = view.case
     ends = guilty_rail(view)
-    if ends is None:
+    if ends is None or ohms_between(case, ends) is not None:
         return None
     wanted = set(ends)
-    for one in case.readings:
-        here = one.state.hand is None and one.state.renewed == case.now.renewed
-        if here and {one.plus.net, one.minus.net} == wanted:
-            return None
     found = [one for one in have if one == "resistance"]
     for candidate in readings_worth(case, (), found):
         one = candidate.reading

@@ -132,8 +132,7 @@ class Predictor:
         # How much of the current goes through the faults: copper counts by it.
         share = np.clip(slope[:, :, m:].sum(2) / ohms, 0.0, 1.0)[:, :, None]
         copper = share * batch.copper + (1.0 - share) * batch.load_copper
-        last = np.exp(common[:, -NO_PATHS:, None]).transpose(1, 0, 2)
-        pads, scale, gain, lead = last
+        pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
