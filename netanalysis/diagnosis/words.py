@@ -1,7 +1,7 @@
 """Actions in a technician's words."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
@@ -27,6 +27,9 @@ __all__ = [
     "share_text",
     "try_action",
 ]
+
+#: So many suspects are told of at a reading; as logarithms, closer than this is alike.
+_TOLD, _ALIKE = 6, 0.1
 
 
 def ohms_text(ohms: float) -> str:
@@ -73,12 +76,10 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
     for h, hypothesis in enumerate(view.hypotheses):
         who = " + ".join(hypothesis.refs) or "no part"
         groups.setdefault(who, []).append((float(view.belief[h]), float(mean[h, 0])))
-    ranked = sorted(groups.items(), key=lambda item: -sum(p for p, _ in item[1]))[:6]
+    ranked = _telling(groups)
     levels: dict[str, list[str]] = {}
-    for who, found in ranked:
-        total = sum(p for p, _ in found)
-        usual = math.exp(sum(p * m for p, m in found) / total) if total else 0.0
-        levels.setdefault(_shown(one.mode, usual), []).append(who)
+    for who, usual in ranked:
+        levels.setdefault(_shown(one.mode, math.exp(usual)), []).append(who)
     expected = tuple(
         (f"about {level}", f"points to {_most(refs)}") for level, refs in levels.items()
     )
@@ -96,6 +97,28 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
         part=candidate.part,
         expected=expected,
     )
+
+
+def _telling(
+    groups: Mapping[str, Sequence[tuple[float, float]]],
+) -> list[tuple[str, float]]:
+    """Return the likeliest suspects with the logarithm of what each would read.
+
+    Where they would all read alike, some of whom the reading would tell them from.
+    """
+    total = {who: sum(p for p, _ in found) for who, found in groups.items()}
+    ranked = [
+        (who, sum(p * m for p, m in groups[who]) / total[who])
+        for who in sorted(groups, key=lambda who: -total[who])
+        if total[who]
+    ]
+    likely = ranked[:_TOLD]
+    usual = likely[0][1]
+    if all(abs(reads - usual) < _ALIKE for _, reads in likely):
+        others = [row for row in ranked[_TOLD:] if abs(row[1] - usual) >= _ALIKE]
+        if others:
+            likely = [*likely[: _TOLD // 2], *others[: _TOLD // 2]]
+    return likely
 
 
 def _read_before(view: Outlook, candidate: Candidate) -> bool:
