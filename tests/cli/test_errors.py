@@ -154,7 +154,9 @@ def test_ctrl_c_is_quiet(tmp_path):
     board = tmp_path / "a.csv"
     board.write_text("ref,pin,net\nR1,1,A\n")
     slow = (
-        "import sys, time\n"
+        "import signal, sys, time\n"
+        # a shell that runs this in the background has it ignored
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "import ohmtrail.importers._registry as registry\n"
         "from ohmtrail.cli import main\n"
         "def load(*_):\n"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from _lepton import run_lepton
 from _mark_plans import schematic_plan
-from _oracles import absent_params, corpus_files, program
+from _oracles import absent_params, corpus_file, corpus_files, program
 
 from ohmtrail.cli.marks.insertions import insert, spans_of, take_out
 from ohmtrail.cli.marks.lepton import insertions, project_files, without_marks
@@ -107,8 +107,8 @@ def test_lepton_netlist_finds_the_same(path, tmp_path):
 
 def test_lepton_draws_the_marks(tmp_path):
     lepton = program("lepton-cli")
-    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
-    root = _copy(param.values[0], tmp_path)
+    gtag = corpus_file("formats/gschem/gTAG/gTAG.sch")
+    root = _copy(gtag, tmp_path)
     pictures = []
     for what in ("before", "after"):
         picture = tmp_path / f"{what}.svg"
@@ -140,8 +140,8 @@ _SAVE = """
 def test_what_lepton_saved_loses_the_marks_alone(tmp_path):
     """Expected value: the original, saved by Lepton."""
     lepton = program("lepton-cli")
-    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
-    root = _copy(param.values[0], tmp_path)
+    gtag = corpus_file("formats/gschem/gTAG/gTAG.sch")
+    root = _copy(gtag, tmp_path)
     page = root.with_name("gTAG-ucont.sch")
     original, marked, _ = _mark(root)[page]
     (root.parent / "plain.sch").write_bytes(original)
@@ -163,9 +163,9 @@ def test_what_lepton_saved_loses_the_marks_alone(tmp_path):
 
 def test_every_pin_lies_where_the_netlister_connects_it():
     """A wire's net is that of the pins at its ends, on every page of a real design."""
-    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
+    gtag = corpus_file("formats/gschem/gTAG/gTAG.sch")
     met = 0
-    for sheet, _ in drawn_pages(param.values[0]):
+    for sheet, _ in drawn_pages(gtag):
         at = {
             (pin.x_mm, pin.y_mm): pin.nets
             for symbol in sheet.symbols
@@ -233,8 +233,7 @@ def test_a_page_of_long_ago_says_what_to_do(tmp_path):
 
 
 def test_the_copy_has_pages_symbols_and_settings():
-    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
-    root = param.values[0]
+    root = corpus_file("formats/gschem/gTAG/gTAG.sch")
     names = {path.relative_to(root.parent).as_posix() for path in project_files(root)}
     pages = {path.name for path in root.parent.glob("*.sch")}
     assert pages | {"gafrc", "lepton.conf"} <= names
@@ -242,8 +241,7 @@ def test_the_copy_has_pages_symbols_and_settings():
 
 
 def test_mark_and_unmark_give_back_the_bytes(ohmtrail, tmp_path):
-    (param,) = corpus_files("formats/gschem/gTAG/gTAG.sch")
-    root = param.values[0]
+    root = corpus_file("formats/gschem/gTAG/gTAG.sch")
     copy = tmp_path / "copy"
     ran = ohmtrail("mark", root, "--rail", "+3.3V", "--out", copy)
     assert ran.status == 0, ran.err
