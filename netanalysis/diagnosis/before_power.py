@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from itertools import islice
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import GateChain, Stage
@@ -13,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     READ_SECONDS,
     fit_seconds,
 )
+from ohmtrail.netanalysis.diagnosis.injecting import ohms_between
 from ohmtrail.netanalysis.diagnosis.lifts import low_net
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
 from ohmtrail.netanalysis.diagnosis.power_evidence import failed_as_it_is
@@ -22,6 +24,8 @@ from ohmtrail.netanalysis.diagnosis.words import share_text
 
 __all__ = ["checks", "next_check", "rails_first", "settled"]
 
+#: Where the red and the black probe go, and why.
+_Check = tuple[Pin | str, Pin | str, str]
 #: Power is not offered below this chance that nothing is left to replace.
 _SURE_ENOUGH = 0.3
 _AMPS_START = 0.5
@@ -30,6 +34,9 @@ _PASS = ("back-to-back pass", "ideal diode", "load switch")
 #: Through more than this a gate does not tell whether its driver's output is dead (a
 #: dead output reads up to some tens of ohms; common practice, no source).
 _SMALL_GATE_OHMS = 47.0
+#: A rail that reads less than this may hide a shorted switch: a dead channel is some
+#: ohms at the most (common practice, no source).
+_HIDES_OHMS = 10.0
 #: Two readings cannot tell which of them is wrong.
 _TWO = 2
 #: From this chance on a part that may still be wrong is named before power.
@@ -105,7 +112,7 @@ def next_check(
     return _power(view)
 
 
-def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
+def checks(case: Case) -> Iterator[_Check]:
     """Yield what must have been read in this state of the board: (red, black, why).
 
     Rails that read low come first, then those that nobody read, then all others.
@@ -121,7 +128,7 @@ def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
             for red, black, about in chain_pairs(case, chain):
                 if red.key != chain.driver_pin or not _gate_tells(case, chain):
                     yield red, black, f"{about}, with the new parts in place"
-    yield from _pass_switches(case)
+    yield from _unmet(case, _pass_switches(case))
     if not case.ground:
         return
     # What was low first, then what nobody read, then all others: a slip of the first
@@ -131,6 +138,33 @@ def checks(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
         told = ", as the board is now" if net in low else ": no second short"
         again = ", read once more" if net in read - low else ""
         yield net, case.ground_of(net), f"{net} to ground{told}{again}"
+    yield from _unmet(case, _hidden_switches(case, rails))
+
+
+def _hidden_switches(case: Case, rails: Iterable[str]) -> Iterator[_Check]:
+    """Yield gates of switches whose short a rail, low by nature, does not tell."""
+    blind: dict[str | None, str] = {}
+    for net in rails:
+        ohms = ohms_between(case, (net, case.ground_of(net)))
+        if ohms is None or ohms < _HIDES_OHMS:
+            blind.update(dict.fromkeys(case.joined(net), net))
+    for stage in case.circuit.stages:
+        if stage.kind in _PASS:
+            continue
+        for chain in stage.gate_chains:
+            ends = {
+                pad.net for pads in channel_pads(case, chain.switch) for pad in pads
+            }
+            low = next((blind[net] for net in ends if net in blind), None)
+            if low is None or not any(case.view.is_ground(net) for net in ends):
+                continue
+            for red, black, about in _gate_pair(case, chain):
+                yield red, black, f"{about}, since {low} hides a short of a few ohms"
+
+
+def _gate_pair(case: Case, chain: GateChain) -> Iterator[_Check]:
+    if chain.switch not in case.now.off:
+        yield from islice(chain_pairs(case, chain), 1)
 
 
 def _gate_tells(case: Case, chain: GateChain) -> bool:
@@ -142,30 +176,31 @@ def _gate_tells(case: Case, chain: GateChain) -> bool:
     )
 
 
-def _pass_switches(case: Case) -> Iterator[tuple[Pin | str, Pin | str, str]]:
+def _pass_switches(case: Case) -> Iterator[_Check]:
     """Yield what tells of a shorted switch in the way of the current: no rail does."""
+    for stage in case.circuit.stages:
+        if stage.kind not in _PASS:
+            continue
+        for ref in dict.fromkeys((*stage.high_side, *stage.low_side)):
+            if ref not in case.now.off and case.view.kind(ref) in SWITCHES:
+                told = f"{ref} drain to source: no rail tells of a short in it"
+                for red, black in channel_pads(case, ref):
+                    yield red, black, told
+        for chain in stage.gate_chains:
+            yield from _gate_pair(case, chain)
+
+
+def _unmet(case: Case, pairs: Iterable[_Check]) -> Iterator[_Check]:
+    """Yield those that were not read on the board since the last power-up."""
     since = _last_power_line(case)
-    read = {
+    met = {
         frozenset((one.plus.net, one.minus.net))
         for one in case.readings
         if one.line > since and one.state.hand is None
     }
-    for stage in case.circuit.stages:
-        if stage.kind not in _PASS:
-            continue
-        refs = dict.fromkeys((*stage.high_side, *stage.low_side))
-        pairs = [
-            (red, black, f"{ref} drain to source: no rail tells of a short in it")
-            for ref in refs
-            if ref not in case.now.off and case.view.kind(ref) in SWITCHES
-            for red, black in channel_pads(case, ref)
-        ]
-        for chain in stage.gate_chains:
-            if chain.switch not in case.now.off:
-                pairs += list(chain_pairs(case, chain))[:1]
-        for red, black, about in pairs:
-            if frozenset((red.net, black.net)) not in read:
-                yield red, black, about
+    for red, black, about in pairs:
+        if frozenset(_ends(red, black)) not in met:
+            yield red, black, about
 
 
 def _touched(case: Case, stage: Stage) -> bool:
@@ -186,7 +221,7 @@ def _was_low(case: Case) -> set[str]:
     return found
 
 
-def _ends(case: Case, red: Pin | str, black: Pin | str) -> set[str | None]:
+def _ends(red: Pin | str, black: Pin | str) -> set[str | None]:
     return {
         red if isinstance(red, str) else red.net,
         black if isinstance(black, str) else black.net,
@@ -194,7 +229,7 @@ def _ends(case: Case, red: Pin | str, black: Pin | str) -> set[str | None]:
 
 
 def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
-    ends = _ends(case, red, black)
+    ends = _ends(red, black)
     since = _last_power_line(case)
     return _unreachable(case, ends) or any(
         {one.plus.net, one.minus.net} == ends
@@ -208,7 +243,7 @@ def _disagree(
     case: Case, red: Pin | str, black: Pin | str, doubtful: Collection[int]
 ) -> bool:
     """Whether two readings of a pair disagree, and no third was taken."""
-    ends = _ends(case, red, black)
+    ends = _ends(red, black)
     lines = [
         one.line
         for one in case.readings

@@ -105,6 +105,21 @@ def test_two_readings_that_disagree_ask_for_a_third(posterior):
     assert "disagree" in action.why
 
 
+def test_a_rail_too_low_to_tell_of_a_dead_switch_asks_for_the_gates(posterior):
+    """Half an ohm beside a core of 0.6 is seen by nobody: a punched gate tells."""
+
+    def asked(rows):
+        case = outlook(posterior(rows)).case
+        return [red.key for red, _, why in checks(case) if "hides" in why]
+
+    low_sides = [f"Q{phase}0{n}.4" for phase in (4, 5, 6) for n in (3, 4)]
+    assert asked(WORRIED) == low_sides
+    one = f"{WORRIED}measure,,resistance,Q503.4,Q503.1,4k98,"
+    assert asked(one) == [key for key in low_sides if key != "Q503.4"]
+    # a rail of tens of ohms would show it by itself
+    assert not asked(WORRIED.replace("VCORE_1V0,GND,0.6", "VCORE_1V0,GND,25"))
+
+
 def test_the_low_rail_itself_is_read_before_anything_is_lifted(posterior):
     """Known from across its regulator alone it has no ohms to inject by (practice)."""
     rows = f"""
