@@ -8,7 +8,7 @@ __all__ = ["WIDTH_MAX", "ExpandError", "expand", "properties"]
 WIDTH_MAX = 65_536
 
 _TOKEN = re.compile(
-    r'([^\s=;"]+)[ \t]*=((?:"(?:[^"\\]++|\\.)*+"|\\.|[^\s;"\\])*+)', re.DOTALL
+    r'([^\s=;"]+)[ \t]*=((?:"[^"\\]*+(?:\\.[^"\\]*+)*+"|\\.|[^\s;"\\])*)', re.DOTALL
 )
 _ESCAPE = re.compile(r"\\(.)", re.DOTALL)
 _QUOTE = re.compile(r'\\(.)|"', re.DOTALL)
