@@ -20,7 +20,13 @@ from ohmtrail.netanalysis.diagnosis.faults import (
 )
 from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths
 from ohmtrail.netanalysis.diagnosis.log import Log
-from ohmtrail.netanalysis.diagnosis.paths import CommonPath, common_paths, openings
+from ohmtrail.netanalysis.diagnosis.paths import (
+    CommonPath,
+    common_paths,
+    openings,
+    usual_paths,
+    usual_siemens,
+)
 from ohmtrail.netanalysis.diagnosis.pieces import pieces_of
 from ohmtrail.netanalysis.diagnosis.problem import NO_PATHS, Problem
 from ohmtrail.netanalysis.diagnosis.readings import (
@@ -257,7 +263,8 @@ class Case:
     @cached_property
     def coupling(self) -> Coupling:
         """The fixed part of the board, solved once."""
-        return Coupling(self._nodes, self._fixed, tuple(self.columns))
+        fixed = (*self._fixed, *usual_paths(self.common))
+        return Coupling(self._nodes, fixed, tuple(self.columns))
 
     @cached_property
     def problem(self) -> Problem:
@@ -293,6 +300,7 @@ class Case:
             (-_GAIN, 0.0, _GAIN),
             lead,
         ]
+        none = NO_PATHS * [False]
         index = {state: i for i, state in enumerate(states)}
         column = _ints(self.columns[self.ends(one)] for one in readings)
         raw = Problem(
@@ -301,6 +309,8 @@ class Case:
             common_low=np.array([one[0] for one in logs]),
             common_log=np.array([one[1] for one in logs]),
             common_high=np.array([one[2] for one in logs]),
+            beside=np.array([*(not path.ref for path in self.common), *none], float),
+            base=np.array([*usual_siemens(self.common), *none], float),
             column=column,
             drive=_ints(
                 self.columns[one.drive] if one.drive is not None else column[i]
@@ -350,7 +360,7 @@ class Case:
         keep = keep | np.array(moved)
         gone = np.flatnonzero(~keep)
         at = problem.common[gone]
-        g = np.exp(-problem.common_log[gone])
+        g = np.exp(-problem.common_log[gone]) - problem.base[gone]
         matrix = problem.q[np.ix_(at, at)] * g
         matrix[np.diag_indices(len(at))] += 1.0
         q = problem.q - (problem.q[:, at] * g) @ np.linalg.solve(matrix, problem.q[at])
@@ -361,6 +371,8 @@ class Case:
             common_low=problem.common_low[keep],
             common_log=problem.common_log[keep],
             common_high=problem.common_high[keep],
+            beside=problem.beside[keep],
+            base=problem.base[keep],
         )
         return smaller, keep
 

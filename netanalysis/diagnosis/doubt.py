@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import healthy_batch
-from ohmtrail.netanalysis.diagnosis.problem import Problem, predict
+from ohmtrail.netanalysis.diagnosis.problem import Problem, conductances, predict
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.diagnosis.case import Case
@@ -50,14 +50,17 @@ def with_doubt(
         if state.hand is not None:
             doubt[rows] = np.where(ohms[0] > 1e5, 2.0, 0.05)
             continue
-        g = np.exp(-common[0]) * batch.common_there[0, i]
-        used = np.flatnonzero(g)
+        paths = len(case.common)
+        g, change = (
+            one[0, :paths] for one in conductances(raw, batch, common, none, i)
+        )
+        used = np.flatnonzero((g != 0) | (change != 0))
         at = raw.common[used]
-        matrix = raw.q[np.ix_(at, at)] * g[used]
+        matrix = raw.q[np.ix_(at, at)] * change[used]
         matrix[np.diag_indices(len(at))] += 1.0
         volts = np.linalg.solve(matrix, raw.q[np.ix_(at, columns)])
         x = case.coupling.x[:, columns]
-        x = x - case.coupling.x[:, at] @ (g[used, None] * volts)
+        x = x - case.coupling.x[:, at] @ (change[used, None] * volts)
         doubt[rows] = case.coupling.doubt(x, ohms[0])
         if keep is not None:
             loose = np.flatnonzero(~keep[used])

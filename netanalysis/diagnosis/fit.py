@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
-__all__ = ["Fit", "fit", "forecast", "oddness"]
+__all__ = ["Fit", "better_of", "fit", "forecast", "oddness"]
 
 Floats = NDArray[np.float64]
 
@@ -157,6 +157,23 @@ def fit(
         terms.wrong,
         terms.expected,
     )
+
+
+def better_of(fitted: Fit, tried: Fit, rows: NDArray[np.intp]) -> Fit:
+    """Return the fits, with those tried in their place where these explain more.
+
+    Parameters
+    ----------
+    fitted, tried : Fit
+    rows : ndarray of int, shape (tried,)
+        Which row of ``fitted`` each was tried for; the same may come more than once.
+    """
+    made = Fit(*(getattr(fitted, f.name).copy() for f in fields(Fit)))
+    for i in np.argsort(tried.evidence):
+        if tried.evidence[i] > made.evidence[rows[i]]:
+            for f in fields(Fit):
+                getattr(made, f.name)[rows[i]] = getattr(tried, f.name)[i]
+    return made
 
 
 def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Floats]:

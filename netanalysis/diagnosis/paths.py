@@ -6,7 +6,7 @@ reading through them), and every part that was ever lifted.  All else stays as i
 
 import math
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ohmtrail.netanalysis.circuit import Circuit
@@ -23,6 +23,8 @@ __all__ = [
     "common_paths",
     "openings",
     "raised",
+    "usual_paths",
+    "usual_siemens",
     "volts_at_least",
 ]
 
@@ -312,6 +314,26 @@ def _near(circuit: Circuit, scene: Scene, asked: Iterable[str]) -> dict[str, int
                 distance[other] = distance[here] + 1
                 queue.append(other)
     return distance
+
+
+def usual_siemens(common: Sequence[CommonPath]) -> tuple[float, ...]:
+    """Return what each path has on the board that is solved once, in siemens.
+
+    Its usual value: what a reading says is then a small change of what was solved.
+    Nothing for parts in the hand, and where no load is left when the links are off.
+    """
+    if all(path.ref or path.hand for path in common):
+        return tuple(0.0 for _ in common)
+    return tuple(0.0 if path.hand else math.exp(-path.logs[1]) for path in common)
+
+
+def usual_paths(common: Sequence[CommonPath]) -> list[Resistance]:
+    """Return the paths of `usual_siemens`."""
+    return [
+        Resistance(path.ref, path.a, path.b, 1 / g, 1 / g, 1 / g, "its usual value")
+        for path, g in zip(common, usual_siemens(common), strict=True)
+        if g
+    ]
 
 
 def openings(

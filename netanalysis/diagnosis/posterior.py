@@ -17,6 +17,7 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import (
     singles,
     with_one_more,
 )
+from ohmtrail.netanalysis.diagnosis.load_share import load_share
 from ohmtrail.netanalysis.diagnosis.partners import Singles, told_of
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
@@ -98,7 +99,7 @@ def _fit_all(
     problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
 ) -> Fit:
     """Fit every row; those that a first look finds hopeless keep that look."""
-    quick = _first_look(problem, batch)
+    quick = load_share(problem, batch, _first_look(problem, batch), _FIRST_ROUNDS)
     score = quick.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - hopeless)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])

@@ -127,16 +127,24 @@ class Predictor:
         ohms[:] = self._alone
         slope = np.zeros((count, size, m + f))
         for look in self._looks:
-            _predict(look, batch, common, fault, ohms, slope)
+            _predict(look, problem, batch, common, fault, ohms, slope)
         ohms = np.maximum(ohms, 1e-7)
-        # How much of the current goes through the faults: copper counts by it.
-        share = np.clip(slope[:, :, m:].sum(2) / ohms, 0.0, 1.0)[:, :, None]
-        copper = share * batch.copper + (1.0 - share) * batch.load_copper
         pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
+        # How much of the current goes through the faults: copper counts by it.
+        each = slope / ohms[:, :, None]
+        share = np.clip(each[:, :, m:].sum(2), 0.0, 1.0)
+        apart = batch.copper - batch.load_copper
+        copper = batch.load_copper + share[:, :, None] * apart
+        # A load of more ohms leaves more to the faults, a fault of more ohms less.
+        more = pads * apart[:, :, 0] + scale * apart[:, :, 1]
+        each[:, :, :m] *= problem.beside
+        each[:, :, :m] *= (more * share)[:, :, None]
+        each[:, :, m:] *= (more * (share - 1.0))[:, :, None]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
+        slope += each
         slope[:, :, m - 2] += ohms
         sheet = scale * copper[:, :, 1]
         slope[:, :, m - 3] += sheet
@@ -144,10 +152,8 @@ class Predictor:
         slope[:, :, m - 4] += hang
         total = ohms + problem.bias + hang + sheet
         # What all ways to the culprit share is the same for all readings.
-        apart = sheet - sheet @ self._alike
-        return Predicted(
-            ohms, total, np.hypot(copper[:, :, 2], SHEET_SPREAD * apart), slope
-        )
+        off = SHEET_SPREAD * (sheet - sheet @ self._alike)
+        return Predicted(ohms, total, np.hypot(copper[:, :, 2], off), slope)
 
 
 def _alike(problem: Problem) -> Floats:
@@ -202,6 +208,7 @@ def _looks(problem: Problem, batch: Batch) -> list[_Look]:
 
 def _predict(
     look: _Look,
+    problem: Problem,
     batch: Batch,
     common: Floats,
     fault: Floats,
@@ -210,13 +217,13 @@ def _predict(
 ) -> None:
     """Write what one state's readings show into ``ohms`` and ``slope``."""
     rows = look.rows
-    g = conductances(batch, common, fault, look.state, rows)
-    matrix = look.kuu * g[:, None, :]
+    g, change = conductances(problem, batch, common, fault, look.state, rows)
+    matrix = look.kuu * change[:, None, :]
     diagonal = np.arange(g.shape[1])
     matrix[:, diagonal, diagonal] += 1.0
     volts = np.linalg.solve(matrix, look.kub)
     positive = np.maximum(g, 0.0)[:, :, None]
-    into = look.kub * g[:, :, None]
+    into = look.kub * change[:, :, None]
     if np.array_equal(look.pair, look.drive):
         # What is read often at one place is worked out once.
         less = (into * volts).sum(1)[:, look.pair]

@@ -23,15 +23,16 @@ Floats = NDArray[np.float64]
 
 #: How many of the common unknowns, at the end, are no paths.
 NO_PATHS = 4
-#: An open part keeps a millionth of its conductance, so that no matrix is singular.
-_OPEN = 1.0 - 1e-6
+#: An open part keeps a millionth of its conductance, so that no matrix is singular;
+#: a link of milliohms that is off the board a billionth.
+_OPEN, _OFF = 1.0 - 1e-6, 1.0 - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
     """What is the same for every hypothesis."""
 
-    #: Transfer resistances, see `Coupling`.
+    #: Transfer resistances, see `Coupling`: with the common paths at their usual value.
     q: Floats
     #: Columns of the paths that every hypothesis has (loads, links), shape (M,).
     common: NDArray[np.intp]
@@ -39,6 +40,10 @@ class Problem:
     common_log: Floats
     common_low: Floats
     common_high: Floats
+    #: 1 for those that lie beside a fault as loads do, 0 for links; shape (M,).
+    beside: Floats
+    #: What each has there already, in siemens; shape (M,).
+    base: Floats
     #: Column of each reading, of the current that it is taken with (its own, or an
     #: injection's), board state and logarithm of the value; shape (P,).
     column: NDArray[np.intp]
@@ -94,31 +99,45 @@ def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
 
 
 def conductances(
+    problem: Problem,
     batch: Batch,
     common: Floats,
     fault: Floats,
     state: int,
     rows: NDArray[np.intp] | slice = slice(None),
-) -> Floats:
+) -> tuple[Floats, Floats]:
     """Return the conductances of all changing paths in a state.
-
-    Shape (R, M - NO_PATHS + C).
 
     Parameters
     ----------
+    problem : Problem
     batch : Batch
     common, fault : ndarray, shape (H, M), (H, F)
         Log resistances.
     state : int
     rows : ndarray of int, shape (R,), optional
         Which hypotheses.
+
+    Returns
+    -------
+    g : ndarray, shape (R, M - NO_PATHS + C)
+        In siemens; less than nothing for a part gone open.
+    change : ndarray, same shape
+        How much more than ``q`` has.  A link of milliohms as the one way to ground,
+        taken as a change from nothing, would lose all digits of what it is worth.
     """
-    paths = common[rows, :-NO_PATHS]
-    g_common = np.exp(-paths) * batch.common_there[rows, state, :-NO_PATHS]
+    there = batch.common_there[rows, state, :-NO_PATHS]
+    g_common = np.exp(-common[rows, :-NO_PATHS]) * there
+    base = problem.base[:-NO_PATHS]
     removed = batch.removed[rows]
     g_fault = np.exp(-np.take_along_axis(fault[rows], batch.unknown[rows], 1))
     g_fault = np.where(removed > 0, -removed * _OPEN, g_fault)
-    return np.concatenate((g_common, g_fault * batch.there[rows, state]), 1)
+    g_fault *= batch.there[rows, state]
+    change = np.where(there, g_common - base, -base * _OFF)
+    return (
+        np.concatenate((g_common, g_fault), 1),
+        np.concatenate((change, g_fault), 1),
+    )
 
 
 def path_columns(problem: Problem, batch: Batch) -> NDArray[np.intp]:
@@ -148,10 +167,10 @@ def predict(
         Derivative of the resistance by each log resistance.
     """
     index = path_columns(problem, batch)
-    g = conductances(batch, common, fault, state)
+    g, change = conductances(problem, batch, common, fault, state)
     kuu = problem.q[index[:, :, None], index[:, None, :]]
     kub = problem.q[index[:, :, None], columns[None, None, :]]
-    matrix = kuu * g[:, None, :]
+    matrix = kuu * change[:, None, :]
     diagonal = np.arange(index.shape[1])
     matrix[:, diagonal, diagonal] += 1.0
     volts = np.linalg.solve(matrix, kub)
@@ -162,7 +181,7 @@ def predict(
         kud = problem.q[index[:, :, None], drives[None, None, :]]
         driven = np.linalg.solve(matrix, kud)
         own = problem.q[columns, drives]
-    ohms = own - np.einsum("hmb,hm,hmb->hb", kub, g, driven)
+    ohms = own - np.einsum("hmb,hm,hmb->hb", kub, change, driven)
     each = np.maximum(g, 0.0)[:, :, None] * volts * driven
     m = len(problem.common)
     paths = m - NO_PATHS

@@ -5,11 +5,9 @@ where it gives up two of them though giving up one would do.  Each of those give
 held on to in turn; what explains the readings best is kept.
 """
 
-from dataclasses import fields
-
 import numpy as np
 
-from ohmtrail.netanalysis.diagnosis.fit import Fit, fit
+from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
 __all__ = ["second_look"]
@@ -48,10 +46,4 @@ def second_look(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit
     some = np.array(rows, np.intp)
     start = np.concatenate((fitted.common, fitted.fault), 1)[some]
     tried = fit(problem, rows_of(batch, some), rounds, start, held=np.array(held))
-    made = Fit(*(getattr(fitted, f.name).copy() for f in fields(Fit)))
-    for i in np.argsort(tried.evidence):
-        h = some[i]
-        if tried.evidence[i] > made.evidence[h]:
-            for f in fields(Fit):
-                getattr(made, f.name)[h] = getattr(tried, f.name)[i]
-    return made
+    return better_of(fitted, tried, some)

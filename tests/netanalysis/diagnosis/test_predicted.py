@@ -19,6 +19,8 @@ from ohmtrail.netanalysis.diagnosis.problem import predict, rows_of
 from ohmtrail.netanalysis.diagnosis.rank import case_of
 from ohmtrail.netanalysis.recognise import recognise
 
+COILS = ("L401", "L501", "L601")
+
 CORE = """measure,,resistance,VCORE_1V0,GND,0.4,
           measure,,four-wire,C503.1,C503.2,0.0311,
           measure,,four-wire,L501.2,Q502.3,0.0322,
@@ -96,6 +98,28 @@ def test_slopes_are_the_derivatives(scene):
         assert share == pytest.approx(slope / found.total, abs=3e-4)
 
 
+@pytest.mark.parametrize("ohms", [0.2e-3, 10e-3, 1.0])
+def test_behind_a_coil_a_rail_reads_its_winding_more(layout, log_of, ohms):
+    """Kirchhoff: what carries no current drops none, and the coil is all that is between.
+
+    To a microohm, though with the coil off its node would be a megohm from everything.
+    """
+    rows = """measure,,resistance,VCORE_1V0,GND,0.5,
+              measure,,four-wire,Q403.5,Q403.1,0.26,
+              measure,,four-wire,Q503.5,Q503.1,0.26,
+              measure,,four-wire,Q603.5,Q603.1,0.26,"""
+    case = case_of(layout, log_of(rows, layout))
+    batch, _ = make_batch(case, [Hypothesis()], case.states)
+    problem = case.problem
+    common = problem.common_log[None].copy()
+    coils = [i for i, one in enumerate(case.common) if one.ref in COILS]
+    assert len(coils) == len(COILS)
+    common[0, coils] = np.log(ohms)
+    none = np.zeros((1, 1))
+    found = predict(problem, batch, common, none, problem.column, 0)[0][0]
+    assert found[1:] - found[0] == pytest.approx(ohms, abs=1e-6 + 3e-5 * ohms)
+
+
 def test_copper_grows_with_the_distance_from_the_short(layout, log_of):
     pads = [p for p in _pins_on(layout, "VCORE_1V0") if p.ref[0] == "C"]
     rows = [f"measure,,four-wire,{p.key},GND,0.03," for p in pads]
@@ -112,8 +136,7 @@ def test_copper_grows_with_the_distance_from_the_short(layout, log_of):
 
 def test_a_short_beyond_a_coil_reads_lowest_at_the_coil(layout, log_of):
     """A low-side switch at the switch node holds the rail down through its coil."""
-    coils = ("L401", "L501", "L601")
-    pads = [p for p in _pins_on(layout, "VCORE_1V0") if p.ref in coils]
+    pads = [p for p in _pins_on(layout, "VCORE_1V0") if p.ref in COILS]
     rows = [f"measure,,four-wire,{p.key},GND,0.03," for p in pads]
     case = case_of(layout, log_of("\n".join(rows), layout))
     short = next(f for f in case.faults_of("Q502") if f.name == "drain-source short")

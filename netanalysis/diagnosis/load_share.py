@@ -1,0 +1,71 @@
+"""Another start for fits in which a fault takes all of a rail's current.
+
+A core of half an ohm beside a short of half an ohm reads a quarter: from the usual
+load, some ohms, no small step leads there, since a load that takes next to nothing
+tells next to nothing.  Rows that leave milliohms unexplained are fitted once more from
+where the load takes two thirds of the current, or one.
+"""
+
+import numpy as np
+
+from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit
+from ohmtrail.netanalysis.diagnosis.predicted import predicted
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
+
+__all__ = ["load_share"]
+
+#: A fault that takes more than this leaves the load untold; a reading this many spreads
+#: off is left unexplained.
+_MOST, _ODD = 0.7, 2.5
+#: Load and fault by what is read: two thirds of the current, or one, to the load.
+_STARTS = ((1.5, 3.0), (3.0, 1.5))
+
+
+def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
+    """Return the fits, better ones where the load may take its share.
+
+    Parameters
+    ----------
+    problem : Problem
+    batch : Batch
+    fitted : Fit
+        Of this batch.
+    rounds : int
+        As in `fit`.
+
+    Notes
+    -----
+    Up to two more fits for each row that leaves a reading unexplained.
+    """
+    m = len(problem.common)
+    told = np.flatnonzero(~problem.at_least)
+    if not len(told) or not problem.beside.any():
+        return fitted
+    rows = np.flatnonzero((np.abs(fitted.deviation[:, told]) > _ODD).any(1))
+    common, fault = fitted.common[rows], fitted.fault[rows]
+    found = predicted(problem, rows_of(batch, rows), common, fault)
+    share = found.slope[:, told] / found.total[:, told, None]
+    # The reading that a load moves most, of those that a fault has to itself.
+    loads = share[:, :, :m] * problem.beside
+    loads *= (share[:, :, m:].sum(2) > _MOST)[:, :, None]
+    at = loads.max(2).argmax(1)
+    every = np.arange(len(rows))
+    load = loads[every, at].argmax(1)
+    unknown = share[every, at, m:].argmax(1)
+    log_ohms = np.log(found.total[every, told[at]])
+    some: list[int] = []
+    starts = []
+    for h in np.flatnonzero(loads[every, at, load]):
+        for mine, others in np.log(_STARTS):
+            if log_ohms[h] + mine < problem.common_low[load[h]]:
+                continue
+            start = np.concatenate((common[h], fault[h]))
+            start[load[h]] = log_ohms[h] + mine
+            start[m + unknown[h]] = log_ohms[h] + others
+            starts.append(start)
+            some.append(int(rows[h]))
+    if not some:
+        return fitted
+    which = np.array(some, np.intp)
+    tried = fit(problem, rows_of(batch, which), rounds, np.array(starts), near=True)
+    return better_of(fitted, tried, which)
