@@ -100,9 +100,9 @@ def test_slopes_are_the_derivatives(scene):
 
 @pytest.mark.parametrize("ohms", [0.2e-3, 10e-3, 1.0])
 def test_behind_a_coil_a_rail_reads_its_winding_more(layout, log_of, ohms):
-    """Kirchhoff: what carries no current drops none, and the coil is all that is between.
+    """Kirchhoff: a node that feeds nothing lies behind its coil alone.
 
-    To a microohm, though with the coil off its node would be a megohm from everything.
+    To a microohm, though with the coil off the node is a megohm from everything.
     """
     rows = """measure,,resistance,VCORE_1V0,GND,0.5,
               measure,,four-wire,Q403.5,Q403.1,0.26,
