@@ -42,7 +42,7 @@ _ABOVE = 1.15
 #: Stages in a row that are followed.
 _DEEP = 8
 #: Honest loads are now and then below their class.
-_LOAD_SLACK = 0.6
+_LOAD_SLACK = 0.8
 #: Stages whose input has at least the volts of their output.
 _DOWN = (
     "synchronous buck",

@@ -126,20 +126,23 @@ class Predictor:
         ohms = np.empty((count, size))
         ohms[:] = self._alone
         slope = np.zeros((count, size, m + f))
+        share = np.zeros((count, size))
         for look in self._looks:
-            _predict(look, problem, batch, common, fault, ohms, slope)
+            _predict(look, problem, batch, common, fault, ohms, slope, share)
         ohms = np.maximum(ohms, 1e-7)
         pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
         # How much of the current goes through the faults: copper counts by it.
-        each = slope / ohms[:, :, None]
-        share = np.clip(each[:, :, m:].sum(2), 0.0, 1.0)
+        share = np.minimum(share, 1.0)
         apart = batch.copper - batch.load_copper
         copper = batch.load_copper + share[:, :, None] * apart
         # A load of more ohms leaves more to the faults, a fault of more ohms less.
         more = pads * apart[:, :, 0] + scale * apart[:, :, 1]
+        more *= share * (1.0 - share)
+        each = slope.copy()
         each[:, :, :m] *= problem.beside
-        each[:, :, :m] *= (more * share)[:, :, None]
-        each[:, :, m:] *= (more * (share - 1.0))[:, :, None]
+        for some, sign in ((each[:, :, :m], 1.0), (each[:, :, m:], -1.0)):
+            whole = np.maximum(some.sum(2), 1e-12)
+            some *= (sign * more / whole)[:, :, None]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
@@ -214,8 +217,12 @@ def _predict(
     fault: Floats,
     ohms: Floats,
     slope: Floats,
+    share: Floats,
 ) -> None:
-    """Write what one state's readings show into ``ohms`` and ``slope``."""
+    """Write what one state's readings show into ``ohms`` and ``slope``.
+
+    Into ``share``, how much of the current goes through the faults, shape (H, P).
+    """
     rows = look.rows
     g, change = conductances(problem, batch, common, fault, look.state, rows)
     matrix = look.kuu * change[:, None, :]
@@ -234,18 +241,20 @@ def _predict(
         each = (positive * pair * driven).transpose(0, 2, 1)
     found = look.own - less
     paths = common.shape[1] - NO_PATHS
+    through = np.abs(positive[:, paths:] * volts[:, paths:]).sum(1)[:, look.drive]
     unknown = common.shape[1] + batch.unknown[rows]
     if look.mine.all() and len(rows) == len(ohms) and len(look.readings) == len(ohms.T):
-        ohms[:] = found
+        ohms[:], share[:] = found, through
         _spread_out(slope, each, paths, unknown)
         return
     slopes = np.zeros((len(rows), len(look.readings), slope.shape[2]))
     _spread_out(slopes, each, paths, unknown)
     where = np.ix_(rows, look.readings)
     if look.mine.all():
-        ohms[where], slope[where] = found, slopes
+        ohms[where], slope[where], share[where] = found, slopes, through
     else:
         ohms[where] = np.where(look.mine, found, ohms[where])
+        share[where] = np.where(look.mine, through, share[where])
         slope[where] = np.where(look.mine[:, :, None], slopes, slope[where])
 
 
