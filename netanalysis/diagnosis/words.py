@@ -15,6 +15,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
 from ohmtrail.netanalysis.diagnosis.injecting import Injecting
 from ohmtrail.netanalysis.diagnosis.lifts import Lift
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.recognise._natural import natural
 
 __all__ = [
     "fault_words",
@@ -109,7 +110,7 @@ def _telling(
     total = {who: sum(p for p, _ in found) for who, found in groups.items()}
     ranked = [
         (who, sum(p * m for p, m in groups[who]) / total[who])
-        for who in sorted(groups, key=lambda who: -total[who])
+        for who in sorted(groups, key=lambda who: (-round(total[who], 2), natural(who)))
         if total[who]
     ]
     likely = ranked[:_TOLD]
