@@ -77,6 +77,26 @@ class Singles:
             told_of(case),
         )
 
+    def facing(self, case: Case, first: Hypothesis, odd: Floats) -> list[int]:
+        """Return which groups are switches on the other side of the same stage.
+
+        Alone neither may explain a thing: in series they hold the input down.  None
+        where nothing is odd under the first alone.
+        """
+        if np.abs(odd).max(initial=0.0) < _EXPLAINED:
+            return []
+        mine, others = set(first.refs), set[str]()
+        for stage in case.circuit.stages:
+            if mine & set(stage.high_side):
+                others.update(stage.low_side)
+            if mine & set(stage.low_side):
+                others.update(stage.high_side)
+        return [
+            j
+            for j, group in enumerate(self.groups)
+            if any(others & set(one.refs) for one in group)
+        ]
+
     def explaining(
         self, first: Hypothesis, odd: Floats, most: int = _ODD_MAX
     ) -> list[int]:

@@ -215,6 +215,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     others = []
     for first_row, group in zip(groups, best, strict=False):
         mine = ones.explaining(group[0], odd[first_row])
+        mine += ones.facing(case, group[0], odd[first_row])
         some = dict.fromkeys((*range(min(_OTHERS, len(groups))), *mine))
         others.append([ones.groups[j] for j in some])
     sets = [one]

@@ -16,11 +16,14 @@ from _stories import (
     STAGES,
 )
 
+from ohmtrail.fixtures import named_board_path
+from ohmtrail.importers import load
 from ohmtrail.netanalysis.diagnosis.before_power import next_check
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
 from ohmtrail.netanalysis.diagnosis.outlook import outlook
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.diagnosis.weigh import weigh
+from ohmtrail.netanalysis.recognise import recognise
 
 
 @pytest.fixture
@@ -225,3 +228,14 @@ def test_a_new_gate_resistor_makes_its_stage_be_read_again(posterior):
     action = next_check(view, PLAIN)
     assert action.action == "measure"
     assert action.plus in ("Q501.4", "Q502.4", "Q503.4", "Q504.4")
+
+
+def test_both_sides_of_a_half_bridge_dead_are_suspected_together(log_of):
+    """Shoot-through (common practice): neither alone explains input and output.
+
+    Q1 ties the input to the switch node, Q2 the node to ground.
+    """
+    circuit = recognise(load(named_board_path("one_buck")))
+    rows = "measure,,resistance,VBUS,GND,0.7,\nmeasure,,resistance,+3V3,GND,0.5,"
+    found = weigh_log(case_of(circuit, log_of(rows, circuit)))
+    assert set(found.weighed[0].hypothesis.refs) == {"Q1", "Q2"}
