@@ -3,10 +3,12 @@
 A core of half an ohm beside a short of half an ohm reads a quarter: from the usual
 load, some ohms, no small step leads there, since a load that takes next to nothing
 tells next to nothing.  Rows that leave milliohms unexplained are fitted once more from
-where the load takes two thirds of the current, or one.
+where the load takes two thirds of the current, or one.  Where one load takes all,
+the load behind a link may be the one: they change places.
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit
 from ohmtrail.netanalysis.diagnosis.predicted import predicted
@@ -17,6 +19,9 @@ __all__ = ["load_share"]
 #: A fault that takes more than this leaves the load untold; a reading this many spreads
 #: off is left unexplained.
 _MOST, _ODD = 0.7, 2.5
+#: So many loads are looked at, of which another must be seen in the reading at all; the
+#: first is put this far above it, as a logarithm.
+_SWAPPED, _SEEN, _ASIDE = 3, 1e-3, 3.0
 #: Load and fault by what is read: two thirds of the current, or one, to the load.
 _STARTS = ((1.5, 3.0), (3.0, 1.5))
 
@@ -54,16 +59,32 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
     unknown = share[every, at, m:].argmax(1)
     log_ohms = np.log(found.total[every, told[at]])
     some: list[int] = []
-    starts = []
-    for h in np.flatnonzero(loads[every, at, load]):
+    starts: list[NDArray[np.float64]] = []
+
+    def begin(h: int, ohms: dict[int, float]) -> None:
+        start = np.concatenate((common[h], fault[h]))
+        for k, log in ohms.items():
+            start[k] = log
+        starts.append(start)
+        some.append(int(rows[h]))
+
+    for h in np.flatnonzero(loads[every, at, load]).tolist():
         for mine, others in np.log(_STARTS):
-            if log_ohms[h] + mine < problem.common_low[load[h]]:
-                continue
-            start = np.concatenate((common[h], fault[h]))
-            start[load[h]] = log_ohms[h] + mine
-            start[m + unknown[h]] = log_ohms[h] + others
-            starts.append(start)
-            some.append(int(rows[h]))
+            if log_ohms[h] + mine >= problem.common_low[load[h]]:
+                to_load, to_fault = log_ohms[h] + mine, log_ohms[h] + others
+                begin(h, {int(load[h]): to_load, m + int(unknown[h]): to_fault})
+    # Of two loads with a link between them either may be the low one.
+    by_load = share[:, :, :m] * problem.beside
+    worst = np.abs(fitted.deviation[np.ix_(rows, told)]).argmax(1)
+    for h in every.tolist():
+        taken = by_load[h, worst[h]]
+        first, *rest = np.argsort(-taken)[:_SWAPPED]
+        if taken[first] < _MOST:
+            continue
+        log = float(np.log(found.total[h, told[worst[h]]]))
+        for k in rest:
+            if taken[k] > _SEEN and log >= problem.common_low[k]:
+                begin(h, {int(k): log, int(first): log + _ASIDE})
     if not some:
         return fitted
     which = np.array(some, np.intp)

@@ -8,6 +8,7 @@ import math
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.faults import Fault
@@ -135,7 +136,8 @@ def common_paths(
     groups = sorted(loads, key=lambda ends: min(near.get(end, far) for end in ends))
     for ends in groups[_LOADS_MAX:]:
         fixed += loads[ends]
-    common = [_one_load(ends, loads[ends]) for ends in groups[:_LOADS_MAX]]
+    volts = {rail.net: rail.volts for rail in circuit.rails if rail.volts}
+    common = [_one_load(ends, loads[ends], volts) for ends in groups[:_LOADS_MAX]]
     common += [
         CommonPath(one.ref, one.a, one.b, one.ohms, one.ohms_low, one.ohms_high)
         for one in (*links[:_LINKS_MAX], *own)
@@ -278,9 +280,20 @@ def volts_at_least(circuit: Circuit, above: float = _ABOVE) -> dict[str, float]:
     return found
 
 
-def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:
-    """Take the loads of one rail together: a meter cannot tell them apart."""
+def _one_load(
+    ends: tuple[str, str],
+    paths: Iterable[Resistance],
+    volts: Mapping[str, float] = MappingProxyType({}),
+) -> CommonPath:
+    """Take the loads of one rail together: a meter cannot tell them apart.
+
+    A rail behind a bead may take all that its class may take, not its part by pins.
+    """
     found = tuple(paths)
+    least = min(
+        (rail_class(volts[net]).low_ohms for net in ends if net in volts),
+        default=math.inf,
+    )
 
     def together(values: Iterable[float]) -> float:
         total = sum(1.0 / max(ohms, _LEAST_OHMS) for ohms in values)
@@ -290,7 +303,7 @@ def _one_load(ends: tuple[str, str], paths: Iterable[Resistance]) -> CommonPath:
         "",
         *ends,
         together(one.ohms for one in found),
-        _LOAD_SLACK * together(one.ohms_low for one in found),
+        _LOAD_SLACK * min(least, together(one.ohms_low for one in found)),
         together(one.ohms_high for one in found),
     )
 

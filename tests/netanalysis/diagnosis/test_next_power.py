@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.diagnosis.outlook import outlook
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.inject import inject
 from ohmtrail.netanalysis.recognise import recognise
+from ohmtrail.netanalysis.verdict import rail_class
 
 #: A healthy board whose core reads 0.6: its owner worries.
 WORRIED = """
@@ -121,21 +122,26 @@ def test_a_rail_too_low_to_tell_of_a_dead_switch_asks_for_the_gates(posterior):
 
 
 def test_the_low_rail_itself_is_read_before_anything_is_lifted(posterior):
-    """Known from across its regulator alone it has no ohms to inject by (practice)."""
+    """Known from across its regulator alone it has no ohms to inject by (practice).
+
+    What a bead joins to it is the same rail.
+    """
+    itself = ("+1V8", "/Logic/VDD_PLL")
+    rows = WORRIED.replace("measure,,resistance,+1V8,GND,210,", "")
     rows = f"""
-    {WORRIED.replace("measure,,resistance,+1V8,GND,210,", "")}
-    measure,,resistance,U203.1,U203.5,641,
+    {rows.replace("+3V3,GND,640", "+3V3,GND,110")}
+    measure,,resistance,U203.1,U203.5,111,
     """
     for _ in range(25):
         action = next_action(posterior(rows), ("resistance", "drop"))
         assert action.action not in ("lift", "replace", "power")
-        if (action.plus, action.minus) == ("+1V8", "GND"):
+        if action.plus in itself and action.minus == "GND":
             break
         if action.action == "look":
             rows += f"\nlook,{action.part},,,,ok,"
         else:
             rows += f"\nmeasure,,{action.mode},{action.plus},{action.minus},n/a,"
-    assert action.plus == "+1V8"
+    assert action.plus in itself
 
 
 def test_heat_at_the_load_speaks_for_nobody(posterior):
@@ -252,3 +258,16 @@ def test_with_all_known_the_floor_changes_nothing(demo, net):
     assert found is not None
     assert math.isclose(found[0], answer.volts_max)
     assert found[1] == ()
+
+
+def test_a_rail_behind_a_bead_may_take_all_that_its_class_may(demo, log_of):
+    """The class holds for what is on a net, however few of the joined rail's pins."""
+    rows = "measure,,resistance,+3V3,GND,640,\nmeasure,,resistance,VCORE_1V0,GND,0.6,"
+    case = outlook(weigh_log(case_of(demo, log_of(rows)))).case
+    volts = {rail.net: rail.volts for rail in demo.rails if rail.volts}
+    met = 0
+    for path in case.common:
+        if path.a in volts and not path.ref:
+            assert path.ohms_low <= rail_class(volts[path.a]).low_ohms
+            met += 1
+    assert met > 3
