@@ -40,7 +40,7 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
 
     Notes
     -----
-    Up to two more fits for each row that leaves a reading unexplained.
+    Up to four more fits for each row that leaves a reading unexplained.
     """
     m = len(problem.common)
     told = np.flatnonzero(~problem.at_least)
