@@ -6,7 +6,7 @@ guilty.  Each hypothesis is therefore solved once for all states in which the sa
 its paths are there, and not at all where none of them is (a part in the hand).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,6 +74,17 @@ class Predicted:
     slope: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class _Into:
+    """What is filled in state by state, shape (H, P) or (H, P, M + F)."""
+
+    ohms: Floats
+    slope: Floats
+    #: How much of the current goes through the faults, and its derivative.
+    share: Floats
+    turn: Floats
+
+
 class Predictor:
     """Readings under a batch of hypotheses; couplings are gathered once.
 
@@ -125,29 +136,22 @@ class Predictor:
         m, f = common.shape[1], fault.shape[1]
         ohms = np.empty((count, size))
         ohms[:] = self._alone
-        slope = np.zeros((count, size, m + f))
+        slope, turn = np.zeros((2, count, size, m + f))
         share = np.zeros((count, size))
+        into = _Into(ohms, slope, share, turn)
         for look in self._looks:
-            _predict(look, problem, batch, common, fault, ohms, slope, share)
+            _predict(look, problem, batch, common, fault, into)
         ohms = np.maximum(ohms, 1e-7)
         pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
         # How much of the current goes through the faults: copper counts by it.
-        share = np.minimum(share, 1.0)
         apart = batch.copper - batch.load_copper
         copper = batch.load_copper + share[:, :, None] * apart
-        # A load of more ohms leaves more to the faults, a fault of more ohms less.
         more = pads * apart[:, :, 0] + scale * apart[:, :, 1]
-        more *= share * (1.0 - share)
-        each = slope.copy()
-        each[:, :, :m] *= problem.beside
-        for some, sign in ((each[:, :, :m], 1.0), (each[:, :, m:], -1.0)):
-            whole = np.maximum(some.sum(2), 1e-12)
-            some *= (sign * more / whole)[:, :, None]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
-        slope += each
+        slope += more[:, :, None] * turn
         slope[:, :, m - 2] += ohms
         sheet = scale * copper[:, :, 1]
         slope[:, :, m - 3] += sheet
@@ -215,20 +219,20 @@ def _predict(
     batch: Batch,
     common: Floats,
     fault: Floats,
-    ohms: Floats,
-    slope: Floats,
-    share: Floats,
+    out: _Into,
 ) -> None:
-    """Write what one state's readings show into ``ohms`` and ``slope``.
-
-    Into ``share``, how much of the current goes through the faults, shape (H, P).
-    """
+    """Write what one state's readings show."""
     rows = look.rows
     g, change = conductances(problem, batch, common, fault, look.state, rows)
     matrix = look.kuu * change[:, None, :]
     diagonal = np.arange(g.shape[1])
     matrix[:, diagonal, diagonal] += 1.0
-    volts = np.linalg.solve(matrix, look.kub)
+    paths = common.shape[1] - NO_PATHS
+    size = look.kub.shape[2]
+    # The faults' own columns beside those of the readings: how currents shift.
+    both = np.concatenate((look.kub, look.kuu[:, :, paths:]), 2)
+    solved = np.linalg.solve(matrix, both)
+    volts, shift = solved[:, :, :size], solved[:, :, size:]
     positive = np.maximum(g, 0.0)[:, :, None]
     into = look.kub * change[:, :, None]
     if np.array_equal(look.pair, look.drive):
@@ -240,22 +244,29 @@ def _predict(
         less = (into[:, :, look.pair] * driven).sum(1)
         each = (positive * pair * driven).transpose(0, 2, 1)
     found = look.own - less
-    paths = common.shape[1] - NO_PATHS
-    through = np.abs(positive[:, paths:] * volts[:, paths:]).sum(1)[:, look.drive]
+    through = (positive[:, paths:] * volts[:, paths:])[:, :, look.drive]
+    # A path that takes more leaves less to the faults: d(g v) = -g v + g Z g v.
+    signed = np.sign(through) * positive[:, paths:]
+    turns = np.einsum("rnf,rfp->rnp", shift, signed)
+    turns *= positive * volts[:, :, look.drive]
+    through = np.abs(through)
+    turns[:, paths:] -= through
+    share = through.sum(1)
+    turns = np.where(share[:, None] < 1.0, turns, 0.0).transpose(0, 2, 1)
     unknown = common.shape[1] + batch.unknown[rows]
-    if look.mine.all() and len(rows) == len(ohms) and len(look.readings) == len(ohms.T):
-        ohms[:], share[:] = found, through
-        _spread_out(slope, each, paths, unknown)
-        return
-    slopes = np.zeros((len(rows), len(look.readings), slope.shape[2]))
-    _spread_out(slopes, each, paths, unknown)
+    wide = (len(rows), len(look.readings), out.slope.shape[2])
+    slope, turn = np.zeros((2, *wide))
+    _spread_out(slope, each, paths, unknown)
+    _spread_out(turn, turns, paths, unknown)
+    made = _Into(found, slope, np.minimum(share, 1.0), turn)
     where = np.ix_(rows, look.readings)
-    if look.mine.all():
-        ohms[where], slope[where], share[where] = found, slopes, through
-    else:
-        ohms[where] = np.where(look.mine, found, ohms[where])
-        share[where] = np.where(look.mine, through, share[where])
-        slope[where] = np.where(look.mine[:, :, None], slopes, slope[where])
+    for f in fields(_Into):
+        new, whole = getattr(made, f.name), getattr(out, f.name)
+        if look.mine.all():
+            whole[where] = new
+        else:
+            mine = look.mine if new.ndim == 2 else look.mine[:, :, None]
+            whole[where] = np.where(mine, new, whole[where])
 
 
 def _spread_out(slope: Floats, each: Floats, paths: int, unknown: Places) -> None:
