@@ -169,12 +169,21 @@ def _rail_itself(view: Outlook, have: Sequence[str]) -> Candidate | None:
     ends = guilty_rail(view)
     if ends is None or ohms_between(case, ends) is not None:
         return None
-    wanted = set(ends)
+    # Where its own points cannot be reached, a rail that a link joins to it will do.
+    joined = case.joined(ends[0])
+    others = [rail.net for rail in case.circuit.rails if rail.net in joined]
     found = [one for one in have if one == "resistance"]
-    for candidate in readings_worth(case, (), found):
-        one = candidate.reading
-        if {one.plus.net, one.minus.net} == wanted and one.state == case.now:
-            return candidate
+    candidates = [
+        one for one in readings_worth(case, (), found) if one.reading.state == case.now
+    ]
+    for net in dict.fromkeys((ends[0], *others)):
+        wanted = {net, case.ground_of(net)}
+        if net != ends[0] and ohms_between(case, (net, case.ground_of(net))):
+            return None
+        for candidate in candidates:
+            one = candidate.reading
+            if {one.plus.net, one.minus.net} == wanted:
+                return candidate
     return None
 
 

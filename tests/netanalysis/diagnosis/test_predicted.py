@@ -95,7 +95,7 @@ def test_slopes_are_the_derivatives(scene):
             ends.append(predicted(problem, batch, theta[:, :m], theta[:, m:]).total)
         slope = (ends[0] - ends[1]) / (2 * step)
         share = found.slope[:, :, k] / found.total
-        assert share == pytest.approx(slope / found.total, abs=3e-4)
+        assert share == pytest.approx(slope / found.total, abs=2e-5)
 
 
 @pytest.mark.parametrize("ohms", [0.2e-3, 10e-3, 1.0])
