@@ -5,6 +5,7 @@ mate takes the new part along is in REFERENCES I, "Paralleled MOSFETs", an infer
 """
 
 import pytest
+from _small_boards import board
 from _stories import (
     BOTH_NEW,
     DRIVER_DEAD,
@@ -16,14 +17,23 @@ from _stories import (
     STAGES,
 )
 
-from ohmtrail.fixtures import named_board_path
-from ohmtrail.importers import load
 from ohmtrail.netanalysis.diagnosis.before_power import next_check
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
 from ohmtrail.netanalysis.diagnosis.outlook import outlook
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.diagnosis.weigh import weigh
 from ohmtrail.netanalysis.recognise import recognise
+
+HALF_BRIDGE = """
+U1 CTRL - VIN=VIN VCC=DRV GND=GND HG=HG SW=SW BOOT=BST LG=LG FB=FB
+Q1 NMOS Device:Q_NMOS D=VIN G=HG S=SW
+Q2 NMOS Device:Q_NMOS D=SW G=LG S=GND
+L1 1u Device:L 1:=SW 2:=+3V3
+C1 100n Device:C 1:=BST 2:=SW
+C2 22u Device:C 1:=+3V3 2:=GND
+C3 10u Device:C 1:=VIN 2:=GND
+U2 CPU - VDD=+3V3 VSS=GND PA0=IO0
+"""
 
 
 @pytest.fixture
@@ -235,7 +245,13 @@ def test_both_sides_of_a_half_bridge_dead_are_suspected_together(log_of):
 
     Q1 ties the input to the switch node, Q2 the node to ground.
     """
-    circuit = recognise(load(named_board_path("one_buck")))
-    rows = "measure,,resistance,VBUS,GND,0.7,\nmeasure,,resistance,+3V3,GND,0.5,"
+    behind_beads = (
+        f"FB{n} 600R Device:FerriteBead 1:={net} 2:=N{n}\n"
+        f"C1{n} 10u Device:C 1:=N{n} 2:=GND\n"
+        f"U1{n} CPU - VDD=N{n} VSS=GND PA0=IO{n}\n"
+        for n, net in enumerate(3 * ("VIN",) + 3 * ("+3V3",), 1)
+    )
+    circuit = recognise(board("".join((HALF_BRIDGE, *behind_beads))), {})
+    rows = "measure,,resistance,VIN,GND,0.7,\nmeasure,,resistance,+3V3,GND,0.5,"
     found = weigh_log(case_of(circuit, log_of(rows, circuit)))
     assert set(found.weighed[0].hypothesis.refs) == {"Q1", "Q2"}
