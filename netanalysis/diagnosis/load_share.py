@@ -3,8 +3,8 @@
 A core of half an ohm beside a short of half an ohm reads a quarter: from the usual
 load, some ohms, no small step leads there, since a load that takes next to nothing
 tells next to nothing.  Rows that leave milliohms unexplained are fitted once more from
-where the load takes two thirds of the current, or one.  Where one load takes all,
-the load behind a link may be the one: they change places.
+where the load takes two thirds of the current, or one.  So are those of loads with a
+link between them from where each of them takes all.
 """
 
 import numpy as np
@@ -19,8 +19,8 @@ __all__ = ["load_share"]
 #: A fault that takes more than this leaves the load untold; a reading this many spreads
 #: off is left unexplained.
 _MOST, _ODD = 0.7, 2.5
-#: So many loads are looked at, of which another must be seen in the reading at all; the
-#: first is put this far above it, as a logarithm.
+#: So many loads are looked at, of which each must be seen in the reading at all; all
+#: but one are put this far above it, as a logarithm.
 _SWAPPED, _SEEN, _ASIDE = 3, 1e-3, 3.0
 #: Load and fault by what is read: two thirds of the current, or one, to the load.
 _STARTS = ((1.5, 3.0), (3.0, 1.5))
@@ -40,7 +40,7 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
 
     Notes
     -----
-    Up to four more fits for each row that leaves a reading unexplained.
+    Up to five more fits for each row that leaves a reading unexplained.
     """
     m = len(problem.common)
     told = np.flatnonzero(~problem.at_least)
@@ -73,18 +73,16 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
             if log_ohms[h] + mine >= problem.common_low[load[h]]:
                 to_load, to_fault = log_ohms[h] + mine, log_ohms[h] + others
                 begin(h, {int(load[h]): to_load, m + int(unknown[h]): to_fault})
-    # Of two loads with a link between them either may be the low one.
+    # Of loads with links between them any may be the low one.
     by_load = share[:, :, :m] * problem.beside
     worst = np.abs(fitted.deviation[np.ix_(rows, told)]).argmax(1)
     for h in every.tolist():
         taken = by_load[h, worst[h]]
-        first, *rest = np.argsort(-taken)[:_SWAPPED]
-        if taken[first] < _MOST:
-            continue
+        seen = [k for k in np.argsort(-taken)[:_SWAPPED].tolist() if taken[k] > _SEEN]
         log = float(np.log(found.total[h, told[worst[h]]]))
-        for k in rest:
-            if taken[k] > _SEEN and log >= problem.common_low[k]:
-                begin(h, {int(k): log, int(first): log + _ASIDE})
+        for k in seen if len(seen) > 1 else ():
+            if taken[k] < _MOST and log >= problem.common_low[k]:
+                begin(h, {one: log + (_ASIDE if one != k else 0.0) for one in seen})
     if not some:
         return fitted
     which = np.array(some, np.intp)

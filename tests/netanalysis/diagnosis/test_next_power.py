@@ -270,3 +270,26 @@ def test_a_rail_behind_a_bead_may_take_all_that_its_class_may(demo, log_of):
             assert path.ohms_low <= rail_class(volts[path.a]).low_ohms
             met += 1
     assert met > 3
+
+
+def test_a_healthy_rail_may_have_its_load_behind_the_bead(log_of):
+    """Ohm's law: 50.43 at the load and 30 milliohm of bead are 50.46 before it.
+
+    Two equal loads would read alike on both sides: a fit must not rest there and take
+    the readings for a fault's.
+    """
+    text = BUCK.replace("VCORE_1V0", "+3V3") + (
+        "FB1 600R Device:FerriteBead 1:=+3V3 2:=+3V3A\n"
+        "C4 10u Device:C 1:=+3V3A 2:=GND\n"
+        "U3 CPU - VDD=+3V3A VSS=GND PA0=IO3\n"
+    )
+    circuit = recognise(board(text), {})
+    rows = """
+    measure,,resistance,+3V3,GND,50.6,
+    measure,,four-wire,C4.1,C4.2,50.43,
+    measure,,four-wire,C2.1,C2.2,50.46,
+    """
+    found = weigh_log(case_of(circuit, log_of(rows, circuit)))
+    healthy = next(one for one in found.weighed if not one.hypothesis.faults)
+    assert healthy.evidence > max(one.evidence for one in found.weighed) - 3.0
+    assert (abs(found.deviation(healthy)) < 1.0).all()
