@@ -5,7 +5,7 @@ Usage: python benchmarks/diagnosis.py [--runs N] [--copies K]
 An invented board of about 600 parts from ``bench`` with a fault, its rails, gates and
 channels read, and K copies of the board side by side (default 17: some 10,000 parts)
 with the same log.  Prints the least of N runs (default 3), by the clock and in CPU
-seconds; boards are kept from run to run as at any bench.
+seconds; boards and compiled code are kept from run to run as at any bench.
 """
 
 import argparse
@@ -52,9 +52,11 @@ def _copies(base: Board, count: int) -> Board:
     return replace(base, name=f"{base.name}x{count}", parts=parts)
 
 
-def _seconds(command: list[str]) -> tuple[float, float]:
+def _seconds(command: list[str], folder: str) -> tuple[float, float]:
+    kept = {**os.environ, "PYTHONPYCACHEPREFIX": folder}
+    kept.pop("PYTHONDONTWRITEBYTECODE", None)
     clock, before = time.perf_counter(), os.times()
-    subprocess.run(command, check=True, capture_output=True)
+    subprocess.run(command, check=True, capture_output=True, env=kept)
     after = os.times()
     used = after.children_user + after.children_system
     used -= before.children_user + before.children_system
@@ -99,7 +101,7 @@ def main() -> int:
                 for asked in ("rank", "next"):
                     words = [sys.executable, "-m", "ohmtrail", asked, board.file]
                     words += ["--with", board.layout, "--log", str(log), "--json"]
-                    every = [_seconds(words) for _ in range(options.runs)]
+                    every = [_seconds(words, folder) for _ in range(options.runs)]
                     least = [min(one) for one in zip(*every, strict=True)]
                     row += f"| {least[0]:.2f} s | {least[1]:.2f} s "
                 print(f"{row}|", flush=True)

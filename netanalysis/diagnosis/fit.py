@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
-__all__ = ["Fit", "better_of", "fit", "forecast", "oddness"]
+__all__ = ["Fit", "better_of", "fit", "forecast", "oddness", "unexplained"]
 
 Floats = NDArray[np.float64]
 
@@ -23,6 +23,8 @@ Floats = NDArray[np.float64]
 _BY_TEN, _ANY = 0.012, 0.006
 #: Density of a reading that may be anything, over nine decades of ohms.
 _ANY_DENSITY = 1.0 / np.log(1e9)
+#: What a plain wrong reading costs beside a sharp right one, as a logarithm.
+_PLAIN_WRONG = 14.0
 _LN10 = float(np.log(10.0))
 _ROUNDS = 12
 #: First rounds: extra spread of every reading, and whether none may be disregarded.
@@ -214,6 +216,13 @@ def oddness(problem: Problem, fitted: Fit) -> Floats:
         _curve(problem.common_high - problem.common_low)
     )
     return np.concatenate((fitted.deviation, np.hypot(inside, outside / _EDGE)), 1)
+
+
+def unexplained(fitted: Fit) -> Floats:
+    """Return how much more evidence there were if nothing were left odd, shape (H,)."""
+    density = 0.5 * fitted.deviation**2 + np.log(np.maximum(1 - fitted.wrong, 1e-300))
+    gain: Floats = np.clip(density, 0.0, _PLAIN_WRONG).sum(1)
+    return gain
 
 
 def _curve(width: Floats) -> Floats:

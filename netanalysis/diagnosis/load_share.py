@@ -26,7 +26,13 @@ _SWAPPED, _SEEN, _ASIDE = 3, 1e-3, 3.0
 _STARTS = ((1.5, 3.0), (3.0, 1.5))
 
 
-def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
+def load_share(
+    problem: Problem,
+    batch: Batch,
+    fitted: Fit,
+    rounds: int,
+    some: NDArray[np.intp],
+) -> Fit:
     """Return the fits, better ones where the load may take its share.
 
     Parameters
@@ -37,6 +43,8 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
         Of this batch.
     rounds : int
         As in `fit`.
+    some : ndarray of int, shape (rows,)
+        The rows that are worth it.
 
     Notes
     -----
@@ -46,7 +54,8 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
     told = np.flatnonzero(~problem.at_least)
     if not len(told) or not problem.beside.any():
         return fitted
-    rows = np.flatnonzero((np.abs(fitted.deviation[:, told]) > _ODD).any(1))
+    odd = np.abs(fitted.deviation[np.ix_(some, told)]) > _ODD
+    rows = some[odd.any(1)]
     common, fault = fitted.common[rows], fitted.fault[rows]
     found = predicted(problem, rows_of(batch, rows), common, fault)
     share = found.slope[:, told] / found.total[:, told, None]
@@ -58,7 +67,7 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
     load = loads[every, at].argmax(1)
     unknown = share[every, at, m:].argmax(1)
     log_ohms = np.log(found.total[every, told[at]])
-    some: list[int] = []
+    begun: list[int] = []
     starts: list[NDArray[np.float64]] = []
 
     def begin(h: int, ohms: dict[int, float]) -> None:
@@ -66,7 +75,7 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
         for k, log in ohms.items():
             start[k] = log
         starts.append(start)
-        some.append(int(rows[h]))
+        begun.append(int(rows[h]))
 
     for h in np.flatnonzero(loads[every, at, load]).tolist():
         for mine, others in np.log(_STARTS):
@@ -83,8 +92,8 @@ def load_share(problem: Problem, batch: Batch, fitted: Fit, rounds: int) -> Fit:
         for k in seen if len(seen) > 1 else ():
             if taken[k] < _MOST and log >= problem.common_low[k]:
                 begin(h, {one: log + (_ASIDE if one != k else 0.0) for one in seen})
-    if not some:
+    if not begun:
         return fitted
-    which = np.array(some, np.intp)
+    which = np.array(begun, np.intp)
     tried = fit(problem, rows_of(batch, which), rounds, np.array(starts), near=True)
     return better_of(fitted, tried, which)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import Fit, fit, oddness
+from ohmtrail.netanalysis.diagnosis.fit import Fit, fit, oddness, unexplained
 from ohmtrail.netanalysis.diagnosis.hypotheses import (
     Hypothesis,
     Pairing,
@@ -20,7 +20,7 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import (
 from ohmtrail.netanalysis.diagnosis.load_share import load_share
 from ohmtrail.netanalysis.diagnosis.partners import Singles, told_of
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
-from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, alike, rows_of
 from ohmtrail.netanalysis.diagnosis.repeats import odd_repeats
 from ohmtrail.netanalysis.diagnosis.second_look import second_look
 
@@ -99,7 +99,10 @@ def _fit_all(
     problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
 ) -> Fit:
     """Fit every row; those that a first look finds hopeless keep that look."""
-    quick = load_share(problem, batch, _first_look(problem, batch), _FIRST_ROUNDS)
+    quick = _first_look(problem, batch)
+    score = quick.evidence + prior
+    could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
+    quick = load_share(problem, batch, quick, _FIRST_ROUNDS, could)
     score = quick.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - hopeless)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
@@ -112,7 +115,7 @@ def _fit_all(
 def _first_look(problem: Problem, batch: Batch) -> Fit:
     """Fit every row roughly: one of those with the same paths, then from there all."""
     every = np.arange(len(batch.path))
-    first, like = _alike(batch)
+    first, like = alike(batch)
     if len(first) == len(every):
         return _chunks(problem, batch, every, _FIRST_ROUNDS)
     some = _chunks(problem, batch, first, _FIRST_ROUNDS)
@@ -126,21 +129,6 @@ def _first_look(problem: Problem, batch: Batch) -> Fit:
             for f in fields(Fit)
         )
     )
-
-
-def _alike(batch: Batch) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return the first of every kind of row, the copper aside, and each row's kind."""
-    names = ("path", "unknown", "there", "removed", "low", "high", "common_there")
-    known: dict[tuple[bytes, ...], int] = {}
-    first: list[int] = []
-    like: list[int] = []
-    for h in range(len(batch.path)):
-        key = tuple(getattr(batch, name)[h].tobytes() for name in names)
-        if key not in known:
-            known[key] = len(first)
-            first.append(h)
-        like.append(known[key])
-    return np.array(first, np.intp), np.array(like, np.intp)
 
 
 def _rest(fitted: Fit) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ guilty.  Each hypothesis is therefore solved once for all states in which the sa
 its paths are there, and not at all where none of them is (a part in the hand).
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +16,10 @@ from ohmtrail.netanalysis.diagnosis.problem import (
     NO_PATHS,
     Batch,
     Problem,
+    alike,
     conductances,
     path_columns,
+    rows_of,
 )
 
 __all__ = ["Predicted", "Predictor", "predicted", "relevant", "spread"]
@@ -39,6 +41,9 @@ class _Look:
     #: Where each reading's pair and that of its current stand in ``kub``.
     pair: Places
     drive: Places
+    #: Which of these readings have copper, and their places among all that have.
+    told: Places
+    place: Places
     #: Couplings of the changing paths to one another (R, N, N) and to pairs (R, N, B).
     kuu: Floats
     kub: Floats
@@ -54,6 +59,8 @@ class _Look:
             self.mine[some],
             self.pair,
             self.drive,
+            self.told,
+            self.place,
             self.kuu[some],
             self.kub[some],
             self.own,
@@ -80,7 +87,8 @@ class _Into:
 
     ohms: Floats
     slope: Floats
-    #: How much of the current goes through the faults, and its derivative.
+    #: How much of the current goes through the faults, and its derivative, of those
+    #: readings alone that have copper, shape (H, T) and (H, T, M + F).
     share: Floats
     turn: Floats
 
@@ -103,13 +111,15 @@ class Predictor:
         self.problem, self.batch = problem, batch
         self._alone = problem.q[problem.column, problem.drive]
         self._alike = _alike(problem)
-        self._looks = tuple(_looks(problem, batch))
+        apart = (batch.copper != batch.load_copper).any((0, 2))
+        self._told = np.flatnonzero(apart)
+        self._looks = tuple(_looks(problem, batch, self._told))
 
     def of(self, batch: Batch, rows: Places) -> "Predictor":
         """Return the predictor of some hypotheses, ``batch`` being those rows."""
         made = object.__new__(Predictor)
         made.problem, made.batch, made._alone = self.problem, batch, self._alone
-        made._alike = self._alike
+        made._alike, made._told = self._alike, self._told
         place = np.full(len(self.batch.path), -1, np.intp)
         place[rows] = np.arange(len(rows))
         looks = []
@@ -136,22 +146,25 @@ class Predictor:
         m, f = common.shape[1], fault.shape[1]
         ohms = np.empty((count, size))
         ohms[:] = self._alone
-        slope, turn = np.zeros((2, count, size, m + f))
-        share = np.zeros((count, size))
+        told = self._told
+        slope = np.zeros((count, size, m + f))
+        share = np.zeros((count, len(told)))
+        turn = np.zeros((count, len(told), m + f))
         into = _Into(ohms, slope, share, turn)
         for look in self._looks:
             _predict(look, problem, batch, common, fault, into)
         ohms = np.maximum(ohms, 1e-7)
         pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
         # How much of the current goes through the faults: copper counts by it.
-        apart = batch.copper - batch.load_copper
-        copper = batch.load_copper + share[:, :, None] * apart
+        apart = batch.copper[:, told] - batch.load_copper[:, told]
+        copper = batch.load_copper.copy()
+        copper[:, told] += share[:, :, None] * apart
         more = pads * apart[:, :, 0] + scale * apart[:, :, 1]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
-        slope += more[:, :, None] * turn
+        slope[:, told] += more[:, :, None] * turn
         slope[:, :, m - 2] += ohms
         sheet = scale * copper[:, :, 1]
         slope[:, :, m - 3] += sheet
@@ -171,7 +184,7 @@ def _alike(problem: Problem) -> Floats:
     return mean
 
 
-def _looks(problem: Problem, batch: Batch) -> list[_Look]:
+def _looks(problem: Problem, batch: Batch, told: Places) -> list[_Look]:
     """Return the distinct factorisations that all readings need."""
     count = len(batch.path)
     present = np.concatenate((batch.common_there[:, :, :-NO_PATHS], batch.there), 2)
@@ -205,6 +218,8 @@ def _looks(problem: Problem, batch: Batch) -> list[_Look]:
                 mine[np.ix_(rows, readings)],
                 at[: len(readings)],
                 at[len(readings) :],
+                np.flatnonzero(np.isin(readings, told)),
+                np.flatnonzero(np.isin(told, readings)),
                 problem.q[some[:, :, None], some[:, None, :]],
                 problem.q[some[:, :, None], pairs[None, None, :]],
                 problem.q[column, drive],
@@ -229,9 +244,11 @@ def _predict(
     matrix[:, diagonal, diagonal] += 1.0
     paths = common.shape[1] - NO_PATHS
     size = look.kub.shape[2]
-    # The faults' own columns beside those of the readings: how currents shift.
-    both = np.concatenate((look.kub, look.kuu[:, :, paths:]), 2)
-    solved = np.linalg.solve(matrix, both)
+    beside = [look.kub]
+    if len(look.told):
+        # The faults' own columns beside those of the readings: how currents shift.
+        beside.append(look.kuu[:, :, paths:])
+    solved = np.linalg.solve(matrix, np.concatenate(beside, 2))
     volts, shift = solved[:, :, :size], solved[:, :, size:]
     positive = np.maximum(g, 0.0)[:, :, None]
     into = look.kub * change[:, :, None]
@@ -243,30 +260,46 @@ def _predict(
         pair, driven = volts[:, :, look.pair], volts[:, :, look.drive]
         less = (into[:, :, look.pair] * driven).sum(1)
         each = (positive * pair * driven).transpose(0, 2, 1)
-    found = look.own - less
-    through = (positive[:, paths:] * volts[:, paths:])[:, :, look.drive]
+    unknown = common.shape[1] + batch.unknown[rows]
+    slope = np.zeros((len(rows), len(look.readings), out.slope.shape[2]))
+    _spread_out(slope, each, paths, unknown)
+    _write(out.ohms, look.own - less, look)
+    _write(out.slope, slope, look)
+    if not len(look.told):
+        return
+    drive = look.drive[look.told]
+    through = (positive[:, paths:] * volts[:, paths:])[:, :, drive]
     # A path that takes more leaves less to the faults: d(g v) = -g v + g Z g v.
     signed = np.sign(through) * positive[:, paths:]
-    turns = np.einsum("rnf,rfp->rnp", shift, signed)
-    turns *= positive * volts[:, :, look.drive]
+    turns = np.matmul(shift, signed)
+    turns *= positive * volts[:, :, drive]
     through = np.abs(through)
     turns[:, paths:] -= through
     share = through.sum(1)
-    turns = np.where(share[:, None] < 1.0, turns, 0.0).transpose(0, 2, 1)
-    unknown = common.shape[1] + batch.unknown[rows]
-    wide = (len(rows), len(look.readings), out.slope.shape[2])
-    slope, turn = np.zeros((2, *wide))
-    _spread_out(slope, each, paths, unknown)
-    _spread_out(turn, turns, paths, unknown)
-    made = _Into(found, slope, np.minimum(share, 1.0), turn)
-    where = np.ix_(rows, look.readings)
-    for f in fields(_Into):
-        new, whole = getattr(made, f.name), getattr(out, f.name)
-        if look.mine.all():
-            whole[where] = new
-        else:
-            mine = look.mine if new.ndim == 2 else look.mine[:, :, None]
-            whole[where] = np.where(mine, new, whole[where])
+    turns *= share[:, None] < 1.0
+    turn = np.zeros((len(rows), len(drive), out.turn.shape[2]))
+    _spread_out(turn, turns.transpose(0, 2, 1), paths, unknown)
+    _write(out.share, np.minimum(share, 1.0), look, look.told, look.place)
+    _write(out.turn, turn, look, look.told, look.place)
+
+
+def _write(
+    whole: Floats,
+    new: Floats,
+    look: _Look,
+    told: Places | None = None,
+    place: Places | None = None,
+) -> None:
+    """Write what a state shows where its hypotheses have their readings from it.
+
+    ``told`` are those of its readings that ``whole`` has, at ``place``.
+    """
+    where = np.ix_(look.rows, look.readings if place is None else place)
+    mine = look.mine if told is None else look.mine[:, told]
+    if not mine.all():
+        wide = mine if new.ndim == 2 else mine[:, :, None]
+        new = np.where(wide, new, whole[where])
+    whole[where] = new
 
 
 def _spread_out(slope: Floats, each: Floats, paths: int, unknown: Places) -> None:
@@ -304,14 +337,18 @@ def relevant(
     telling : ndarray of bool, shape (H,)
         Looked at with the faults at the low end and the middle of their ranges.
     """
-    count = len(batch.low)
+    # What is asked here does not depend on the copper.
+    first, kind = alike(batch)
+    kinds = rows_of(batch, first)
+    count = len(first)
     m = len(problem.common)
     common = np.broadcast_to(problem.common_log, (count, m))
     most = np.zeros(m)
     telling = np.zeros(count, bool)
-    predictor = Predictor(problem, batch)
+    none = np.zeros_like(kinds.copper)
+    predictor = Predictor(problem, replace(kinds, copper=none, load_copper=none))
     for weight in (0.0, 0.5):
-        fault = batch.low + weight * (batch.high - batch.low)
+        fault = kinds.low + weight * (kinds.high - kinds.low)
         found = predictor.readings(common, fault)
         total = found.ohms + problem.bias
         share = np.abs(found.slope[:, :, :m]) / total[:, :, None]
@@ -319,6 +356,7 @@ def relevant(
             most = np.maximum(most, share.max((0, 1)))
             change = np.abs(np.log(total / total[0])).max(1)
             telling |= change > least
+    telling = telling[kind]
     telling |= (batch.copper != batch.load_copper).any((1, 2))
     telling[0] = True
     used: NDArray[np.bool_] = most > least

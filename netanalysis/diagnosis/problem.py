@@ -13,6 +13,7 @@ __all__ = [
     "NO_PATHS",
     "Batch",
     "Problem",
+    "alike",
     "conductances",
     "path_columns",
     "predict",
@@ -96,6 +97,27 @@ class Batch:
 def rows_of(batch: Batch, rows: NDArray[np.intp]) -> Batch:
     """Return some rows of a batch."""
     return Batch(*(getattr(batch, f.name)[rows] for f in fields(Batch)))
+
+
+def alike(batch: Batch) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the first of every kind of row, the copper aside, and each row's kind.
+
+    Returns
+    -------
+    first : ndarray of int, shape (kinds,)
+    kind : ndarray of int, shape (H,)
+    """
+    names = ("path", "unknown", "there", "removed", "low", "high", "common_there")
+    known: dict[tuple[bytes, ...], int] = {}
+    first: list[int] = []
+    like: list[int] = []
+    for h in range(len(batch.path)):
+        key = tuple(getattr(batch, name)[h].tobytes() for name in names)
+        if key not in known:
+            known[key] = len(first)
+            first.append(h)
+        like.append(known[key])
+    return np.array(first, np.intp), np.array(like, np.intp)
 
 
 def conductances(
