@@ -60,6 +60,7 @@ def _rank(net: str) -> tuple[bool, str]:
 
 def _part(
     design: Design,
+    ref: str,
     units: list[Placed],
     nets: dict[int, str],
     torn: list[str],
@@ -94,12 +95,12 @@ def _part(
                 pins[pin.number] = pin
                 net, other = other, net
             if other is not None and not other.startswith("unconnected-("):
-                torn.append(f"{first.ref}.{pin.number} also on {other}")
+                torn.append(f"{ref}.{pin.number} also on {other}")
     return Part(
-        first.ref,
+        ref,
         value,
         tuple(
-            Pin(first.ref, number, nets.get(id(pin)), pin.name, pin.electrical)
+            Pin(ref, number, nets.get(id(pin)), pin.name, pin.electrical)
             for number, pin in pins.items()
         ),
         first.symbol.lib_id,
@@ -110,6 +111,38 @@ def _part(
         all(placed.fitted for placed in units),
         tuple(fields.items()),
     )
+
+
+def _packages(placed: list[Placed], unnumbered: list[str]) -> dict[str, list[Placed]]:
+    """Return symbols by the part that they are; "R?" twice is two parts.
+
+    Units without a number are one part until a unit comes a second time.
+    """
+    found: dict[str, list[Placed]] = {}
+    more: dict[str, list[str]] = {}
+    for one in placed:
+        if one.annotated or not one.ref.endswith("?"):
+            found.setdefault(one.ref, []).append(one)
+            continue
+        names = more.setdefault(one.ref, [])
+        like = one.symbol.lib_id, one.symbol.value
+        for name in names:
+            units = found[name]
+            first = units[0].symbol
+            if like == (first.lib_id, first.value) and one.lib.units > 1:
+                if one.unit not in {other.unit for other in units}:
+                    units.append(one)
+                    break
+        else:
+            name = one.ref
+            number = len(names) + 1
+            while name in found:
+                name, number = f"{one.ref}{number}", number + 1
+            if names:
+                unnumbered.append(name)
+            names.append(name)
+            found[name] = [one]
+    return found
 
 
 def _several_names(graph: Graph) -> list[Unused]:
@@ -144,6 +177,9 @@ def _unused(design: Design, gathered: Gathered, left_out: list[str]) -> list[Unu
                 len(missing),
             )
         )
+    if design.project.damaged:
+        what = "project file that cannot be read, its text variables are unknown"
+        found.append(Unused(what, design.project.path.name))
     for screen in design.screens.values():
         for head, count in screen.unknown.items():
             found.append(Unused(f"unknown group ({head} ...)", screen.path.name, count))
@@ -159,7 +195,7 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
         Never for what the other modules produce.
     """
     nets, aliases = _net_names(graph)
-    by_ref: dict[str, list[Placed]] = {}
+    soldered: list[Placed] = []
     left_out: dict[str, None] = {}
     for placed in gathered.placed:
         if placed.ref.startswith("#") or placed.lib.power:
@@ -167,10 +203,16 @@ def board_of(design: Design, gathered: Gathered, graph: Graph) -> Board:
         if not placed.on_board:
             left_out[placed.ref] = None
             continue
-        by_ref.setdefault(placed.ref, []).append(placed)
+        soldered.append(placed)
     torn: list[str] = []
-    parts = [_part(design, units, nets, torn) for units in by_ref.values()]
+    unnumbered: list[str] = []
+    packages = _packages(soldered, unnumbered)
+    parts = [_part(design, ref, units, nets, torn) for ref, units in packages.items()]
     unused = _unused(design, gathered, list(left_out))
+    if unnumbered:
+        shown = ", ".join(unnumbered[:20])
+        what = "part without a number, one was given"
+        unused.append(Unused(what, shown, len(unnumbered)))
     unused += [Unused("pin drawn on two nets, one kept", pin) for pin in torn]
     unused += _several_names(graph)
     used = {pin.net for part in parts for pin in part.pins}

@@ -17,6 +17,8 @@ class Project:
         self.root = root
         plain = root.with_name(root.name.removesuffix(".gz"))
         self.path = plain.with_suffix(".kicad_pro")
+        #: Whether the file was asked for, is there, and cannot be read.
+        self.damaged = False
 
     @cached_property
     def settings(self) -> dict[str, Any]:
@@ -24,14 +26,16 @@ class Project:
         try:
             text = read_text(self.path)
         except ImporterError:
+            self.damaged = self.path.exists()
             return {}
         import json
 
         try:
             found = json.loads(text)
         except (ValueError, RecursionError):
-            return {}
-        return found if isinstance(found, dict) else {}
+            found = None
+        self.damaged = not isinstance(found, dict)
+        return {} if self.damaged else found
 
     def _section(self, name: str) -> dict[str, Any]:
         found = self.settings.get(name)

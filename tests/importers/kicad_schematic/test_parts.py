@@ -112,6 +112,31 @@ def test_parts_without_final_reference_keep_their_connections(tmp_path):
     assert nets(board) == {"Net-(C?-Pad1)": ["C?.1", "R?.1"]}
 
 
+def test_parts_without_a_number_are_parts_of_their_own(tmp_path):
+    """KiCad numbers them later, each its own; only units go together."""
+    root = Drawing("root")
+    for row, net in ((10.16, "X"), (20.32, "Y"), (30.48, "Z")):
+        root.symbol("t:P", "R?", (10.16, row))
+        root.label(net, (10.16, row))
+    board = IMPORTER.read(write(tmp_path, root))
+    assert nets(board) == {"/X": ["R?.1"], "/Y": ["R?2.1"], "/Z": ["R?3.1"]}
+    assert board.unused == (
+        Unused("part without a number, one was given", "R?2, R?3", 2),
+    )
+
+
+@pytest.mark.parametrize("text", ["{", "[]", "\0"])
+def test_a_damaged_project_file_is_reported(text, tmp_path):
+    root = Drawing("root")
+    root.symbol("t:P", "R1", (10.16, 10.16))
+    root.label("${RAIL}", (10.16, 10.16))
+    path = write(tmp_path, root)
+    path.with_suffix(".kicad_pro").write_text(text)
+    (found,) = IMPORTER.read(path).unused
+    assert found.what.startswith("project file that cannot be read")
+    assert found.where == "root.kicad_pro"
+
+
 @pytest.mark.parametrize("form", ["junction", "bus entry"])
 def test_the_drawing_is_joined_where_lines_are_not_cut(form, tmp_path):
     """KiCad's editor cuts lines there and joins them; see known_differences."""
