@@ -9,7 +9,7 @@ from ohmtrail.netanalysis.circuit import GateChain
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
 from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
-from ohmtrail.netanalysis.diagnosis.readings import Reading, State
+from ohmtrail.netanalysis.diagnosis.readings import Current, Reading, State
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
 __all__ = [
@@ -144,8 +144,7 @@ class _Maker:
         about: str,
         *,
         hand: tuple[str, int] | None = None,
-        drive: tuple[str, str] | None = None,
-        amps: float | None = None,
+        current: Current | None = None,
         again: bool = True,
     ) -> None:
         if mode not in self.have:
@@ -158,7 +157,15 @@ class _Maker:
             return
         state = State(hand=hand) if hand is not None else self.case.now
         reading = Reading(
-            0, mode, red, black, math.nan, state, _usual(mode, amps), drive
+            0,
+            mode,
+            red,
+            black,
+            math.nan,
+            state,
+            _usual(mode, current.amps if current is not None else None),
+            current.ends if current is not None else None,
+            current.line if current is not None else 0,
         )
         if self.case.ends(reading) not in self.case.columns:
             return
@@ -186,7 +193,7 @@ def readings_worth(
     case: Case,
     suspects: Iterable[str],
     have: Iterable[str],
-    injection: tuple[tuple[str, str], float] | None = None,
+    injection: Current | None = None,
 ) -> list[Candidate]:
     """Return the readings that could tell the suspects apart.
 
@@ -197,8 +204,8 @@ def readings_worth(
         Refs, likeliest first.
     have : iterable of str
         Meter modes at hand.
-    injection : ((str, str), float), optional
-        The pair of nets that current is being injected into now, and its amperes.
+    injection : Current, optional
+        That is being injected now, or could be.
     """
     maker = _Maker(case, frozenset(have))
     view = case.view
@@ -230,15 +237,9 @@ def readings_worth(
         for red, black in _ends_at_ground(case, ref):
             for mode in ("four-wire",):
                 maker.add(mode, red, black, f"{red.net} at {ref}'s own pads")
-            if injection is not None and {red.net, black.net} == set(injection[0]):
-                maker.add(
-                    "drop",
-                    red,
-                    black,
-                    f"drop across {ref}'s own pads",
-                    drive=injection[0],
-                    amps=injection[1],
-                )
+            if injection is not None and {red.net, black.net} == set(injection.ends):
+                words = f"drop across {ref}'s own pads"
+                maker.add("drop", red, black, words, current=injection)
     for stage in case.circuit.stages:
         for chain in stage.gate_chains:
             driver = chain.driver_pin.rpartition(".")[0] if chain.driver_pin else ""

@@ -8,7 +8,6 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.coupling import Coupling
 from ohmtrail.netanalysis.diagnosis.epochs import Timeline, timeline
@@ -29,10 +28,12 @@ from ohmtrail.netanalysis.diagnosis.paths import (
 )
 from ohmtrail.netanalysis.diagnosis.pieces import pieces_of
 from ohmtrail.netanalysis.diagnosis.problem import NO_PATHS, Problem
+from ohmtrail.netanalysis.diagnosis.reading_noise import AMPS_SPREAD
 from ohmtrail.netanalysis.diagnosis.readings import (
     Reading,
     State,
     hand_node,
+    most_read,
     readings_of,
     state_of,
 )
@@ -58,6 +59,8 @@ _COPPER = (0.3, 1.0, 6.0)
 _PADS = (0.83, 1.0, 1.2)
 #: Range of a meter's gain error, the same for all its readings (common practice).
 _GAIN = 0.0125
+#: The same for the injected current: a range as wide as 2.5 of its spreads.
+_AMPS = 1.25 * AMPS_SPREAD
 
 
 class Case:
@@ -129,6 +132,8 @@ class Case:
         #: Parts whose resistance is an unknown of its own.
         self.shared = frozenset(path.ref for path in self.common if path.ref)
         self._nodes = (*network.nodes, *hand_nodes)
+        #: The injection whose current is an unknown of its own.
+        self.injection_line = most_read(self.readings)
         self.states = tuple(dict.fromkeys(one.state for one in self.readings))
 
     def piece(self, ref: str) -> int:
@@ -226,10 +231,6 @@ class Case:
         net = point.net or ""
         return hand_node(state.hand[0], net) if state.hand is not None else net
 
-    def pad(self, point: ProbePoint) -> Pin | None:
-        """Return the pad that a probe is on, None for a net touched anywhere."""
-        return point.pin
-
     @cached_property
     def columns(self) -> dict[tuple[str, str], int]:
         """The column of every pair of nodes that can matter; 0 stands for none."""
@@ -295,6 +296,7 @@ class Case:
         )
         logs = [
             *(path.logs for path in self.common),
+            (-_AMPS, 0.0, _AMPS),
             pads,
             copper,
             (-_GAIN, 0.0, _GAIN),
@@ -319,9 +321,12 @@ class Case:
             state=_ints(index[one.state] for one in readings),
             log_value=np.array([one.noise.log_value for one in readings]),
             leads=np.array([one.noise.leads for one in readings]),
+            driven=np.array(
+                [one.drop_of(self.injection_line) for one in readings], float
+            ),
             bias=np.array([one.noise.bias_ohms for one in readings]),
             bias_sd=np.array([one.noise.sd_ohms for one in readings]),
-            meter_sd=np.array([one.noise.relative for one in readings]),
+            meter_sd=np.array([one.relative(self.injection_line) for one in readings]),
             at_least=np.array([one.noise.at_least for one in readings], bool),
             doubt=np.zeros(len(readings)),
             healthy=np.ones(len(readings)),

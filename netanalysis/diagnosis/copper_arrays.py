@@ -125,7 +125,7 @@ def _ways(
         refs = [ref for ref in dict.fromkeys(leaves) if ref]
         if not refs:
             continue
-        pads = [case.pad(point) for _, _, point in points]
+        pads = [point.pin for _, _, point in points]
         table = _table(case, net, refs, pads, carries)
         index = {ref: i for i, ref in enumerate(refs)}
         mine = np.array([k for k, ref in enumerate(leaves) if ref], np.intp)
@@ -190,7 +190,7 @@ def _healthy_ways(case: "Case", readings: Sequence["Reading"]) -> Floats:
             net = point.net or ""
             here = [ref for ref in loads if case.view.pins_on(ref, net)]
             if here:
-                pads = [case.pad(point)]
+                pads = [point.pin]
                 ways = _table(case, net, here, pads, one.mode == "four-wire")[:, 0]
                 best = ways[np.argmin(ways[:, :2].sum(1))]
                 best[2] = max(best[2], _SPREAD_LOAD_SD)

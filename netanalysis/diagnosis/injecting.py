@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.diagnosis.heat_evidence import (
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.lifts import Lift, guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.diagnosis.readings import Current
 from ohmtrail.netanalysis.inject import InjectAnswer, inject
 from ohmtrail.netanalysis.nearest import NotOnBoardError
 
@@ -65,13 +66,13 @@ class Injecting:
         self, case: Case, suspects: Iterable[str], have: Iterable[str]
     ) -> list[Candidate]:
         """Return the drops that could be read once current flows."""
-        ends = (self.plus, self.minus)
-        found = readings_worth(case, suspects, ("drop",), (ends, self.amps))
+        current = Current((self.plus, self.minus), self.amps)
+        found = readings_worth(case, suspects, ("drop",), current)
         return found if "drop" in tuple(have) else []
 
 
-def injection_now(case: Case) -> tuple[tuple[str, str], float] | None:
-    """Return the nets and amperes of an injection that is still on."""
+def injection_now(case: Case) -> Current | None:
+    """Return the injection that is still on."""
     for one in reversed(case.timeline.placed):
         event = one.event
         if event.action == "measure" and event.mode == "drop":
@@ -81,13 +82,13 @@ def injection_now(case: Case) -> tuple[tuple[str, str], float] | None:
         if event.action != "inject" or not event.amps:
             return None
         red, black = event.nets
-        return ((red, black), event.amps) if red and black else None
+        return Current((red, black), event.amps, event.line) if red and black else None
     return None
 
 
 def where_to_inject(
     view: Outlook,
-    found_now: tuple[tuple[str, str], float] | None,
+    found_now: Current | None,
     also_off: frozenset[str] = frozenset(),
 ) -> Injecting | None:
     """Return the injection that is worth thinking about, if one is allowed.

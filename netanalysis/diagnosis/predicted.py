@@ -154,7 +154,7 @@ class Predictor:
         for look in self._looks:
             _predict(look, problem, batch, common, fault, into)
         ohms = np.maximum(ohms, 1e-7)
-        pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
+        amps, pads, scale, gain, lead = np.exp(common[:, -NO_PATHS:].T)[:, :, None]
         # How much of the current goes through the faults: copper counts by it.
         apart = batch.copper[:, told] - batch.load_copper[:, told]
         copper = batch.load_copper.copy()
@@ -162,6 +162,8 @@ class Predictor:
         more = pads * apart[:, :, 0] + scale * apart[:, :, 1]
         leads = lead * problem.leads
         slope[:, :, m - 1] += leads
+        # More current than was written down is more of a drop.
+        gain = gain * np.where(problem.driven > 0, amps, 1.0)
         ohms = (ohms + leads) * gain
         slope *= gain[:, :, None]
         slope[:, told] += more[:, :, None] * turn
@@ -170,6 +172,7 @@ class Predictor:
         slope[:, :, m - 3] += sheet
         hang = pads * copper[:, :, 0]
         slope[:, :, m - 4] += hang
+        slope[:, :, m - 5] += ohms * problem.driven
         total = ohms + problem.bias + hang + sheet
         # What all ways to the culprit share is the same for all readings.
         off = SHEET_SPREAD * (sheet - sheet @ self._alike)

@@ -23,7 +23,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 #: How many of the common unknowns, at the end, are no paths.
-NO_PATHS = 4
+NO_PATHS = 5
 #: An open part keeps a millionth of its conductance, so that no matrix is singular;
 #: a link of milliohms that is off the board a billionth.
 _OPEN, _OFF = 1.0 - 1e-6, 1.0 - 1e-9
@@ -51,10 +51,12 @@ class Problem:
     drive: NDArray[np.intp]
     state: NDArray[np.intp]
     log_value: Floats
-    #: 1 where the leads count.  The last common unknowns are no paths: what
-    #: the culprit's pads hang by, the scale of the copper, the meter's gain, the leads
-    #: (`NO_PATHS` of them).
+    #: 1 where the leads count.  The last common unknowns are no paths: how far an
+    #: injected current is off, what the culprit's pads hang by, the scale of the
+    #: copper, the meter's gain, the leads (`NO_PATHS` of them).
     leads: Floats
+    #: 1 for drops that were all read with the same injected current; shape (P,).
+    driven: Floats
     #: What contact adds, and its spread, in ohms; shape (P,).
     bias: Floats
     bias_sd: Floats

@@ -3,7 +3,15 @@
 import math
 from typing import NamedTuple
 
-__all__ = ["DIODE_AMPS", "FOUR_WIRE_OHMS", "Noise", "awake", "noise_of"]
+__all__ = [
+    "AMPS_SPREAD",
+    "DIODE_AMPS",
+    "DROP_SPREAD",
+    "FOUR_WIRE_OHMS",
+    "Noise",
+    "awake",
+    "noise_of",
+]
 
 #: Test current of diode mode (REFERENCES I: about 1 mA).
 DIODE_AMPS = 1e-3
@@ -14,6 +22,9 @@ FOUR_WIRE_OHMS = 100.0
 #: Silicon alone may read so little in resistance mode, in ohms (common practice: half
 #: a volt at the test currents of the usual ranges).
 _AWAKE_OHMS = 300.0
+#: Drops read with one current repeat this well; the current itself is known less well,
+#: by its three digits and by the supply's own meter (common practice, no source).
+DROP_SPREAD, AMPS_SPREAD = 5e-4, 0.02
 #: In diode mode a junction hides what lies above it, in volts.
 _ASLEEP_VOLTS = 0.22
 
@@ -23,7 +34,8 @@ class Noise(NamedTuple):
 
     Contact of two-wire probes (0 to 0.1 ohm) and of four-wire ones
     (0.3 to 1.2 milliohms) are common practice; the gain is the same for all
-    readings of a meter and stands elsewhere.
+    readings of a meter, the current for all drops of an injection: both stand
+    elsewhere.
     """
 
     log_value: float
@@ -76,7 +88,9 @@ def noise_of(
     if mode == "drop" and amps:
         ohms = max(value, 0.0) / amps
         sd = math.hypot(0.1e-3, step / math.sqrt(12)) / amps
-        return Noise(math.log(max(ohms, 2e-5)), False, 0.0, 0.0, max(sd, 3e-5), 0.02)
+        return Noise(
+            math.log(max(ohms, 2e-5)), False, 0.0, 0.0, max(sd, 3e-5), DROP_SPREAD
+        )
     return None
 
 

@@ -1,13 +1,28 @@
 """The readings of a log, each with the state of the board that it belongs to."""
 
+import math
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline
-from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, awake, noise_of
+from ohmtrail.netanalysis.diagnosis.reading_noise import (
+    AMPS_SPREAD,
+    Noise,
+    awake,
+    noise_of,
+)
 from ohmtrail.netanalysis.probe_points import ProbePoint
 
-__all__ = ["Reading", "State", "hand_node", "readings_of", "state_of"]
+__all__ = [
+    "Current",
+    "Reading",
+    "State",
+    "hand_node",
+    "most_read",
+    "readings_of",
+    "state_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +54,34 @@ class Reading:
     noise: Noise
     #: The pair that the current goes through, where it is not the probes' own.
     drive: tuple[str, str] | None = None
+    #: Line of the injection that a drop was read with, else 0.
+    injection: int = 0
+
+    def drop_of(self, injection: int) -> bool:
+        """Whether it is a drop read with the injection of this line, not 0."""
+        return 0 != self.injection == injection
+
+    def relative(self, injection: int) -> float:
+        """Return its relative spread where that injection's current is an unknown."""
+        if self.mode != "drop" or self.drop_of(injection):
+            return self.noise.relative
+        return math.hypot(self.noise.relative, AMPS_SPREAD)
+
+
+class Current(NamedTuple):
+    """Current that is being injected, or could be."""
+
+    #: Nets that it goes through.
+    ends: tuple[str, str]
+    amps: float
+    #: Line of the injection, 0 for one that is thought of.
+    line: int = 0
+
+
+def most_read(readings: Iterable[Reading]) -> int:
+    """Return the line of the injection with most drops, the later of two; else 0."""
+    lines = [one.injection for one in readings if one.injection]
+    return max(lines, key=lambda line: (lines.count(line), line), default=0)
 
 
 def hand_node(ref: str, net: str) -> str:
@@ -97,6 +140,7 @@ def readings_of(
                 state,
                 noise,
                 drive,
+                placed.injection.line if drive and placed.injection else 0,
             )
 
 

@@ -86,8 +86,11 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
     )
     told = f"it tells apart {_most(who for who, _ in ranked)}"
     if _read_before(view, candidate):
-        told = f"once more, since one reading may be a slip; {told}"
-        expected += (("another value", "one of the two is wrong: read a third time"),)
+        why, other = "one reading may be a slip", "another value"
+        if one.mode in ("four-wire", "drop"):
+            why, other = "the last digits of one tell too little", "quite another value"
+        told = f"once more, since {why}; {told}"
+        expected += ((other, "one of the two is wrong: read a third time"),)
     return Action(
         "measure",
         f"{candidate.about}: {told}",
