@@ -56,6 +56,5 @@ def test_drops_of_two_injections_have_two_currents(chances):
 def test_half_the_current_is_half_the_drops(chances):
     whole = chances(LOW + inject(0.9) + drop("U703", 0.9010) + drop("U704", 0.9030))
     half = chances(LOW + inject(0.45) + drop("U703", 0.4505) + drop("U704", 0.4515))
-    # The meter's last digit counts twice as much; the order is the same.
     odds = [one["U703"] / one["U704"] for one in (whole, half)]
-    assert odds[0] > odds[1] > 1.5
+    assert min(odds) > 20
