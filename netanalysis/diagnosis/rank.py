@@ -12,7 +12,7 @@ from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed, posterior
 from ohmtrail.netanalysis.diagnosis.reasons import because, cleared_parts, wrong_lines
-from ohmtrail.netanalysis.diagnosis.requirement import mates_of
+from ohmtrail.netanalysis.diagnosis.requirement import mates_of, needed
 
 __all__ = ["Cleared", "Ranking", "Suspicion", "case_of", "rank", "weigh_log"]
 
@@ -29,6 +29,8 @@ _LOOKS: Mapping[str, float] = {
 #: After a part died under power: its own chain and its mates.
 _DIED = 20.0
 _SHOWN_SHARE = 0.002
+#: What is less likely than this adds nothing to what is told.
+_SEEN_SHARE = 1e-6
 _CONFIDENT = 0.9
 
 
@@ -117,7 +119,11 @@ def rank(found: Posterior) -> Ranking:
     wrong = found.wrong()
     best = view.ends[int(np.argmax(view.chance))]
     chance = float(view.chance.max())
-    healthy = float(view.chance[view.ends.index(frozenset())])
+    healthy = sum(
+        one.probability
+        for one in found.weighed
+        if one.probability > _SEEN_SHARE and not needed(case, one.hypothesis)
+    )
     return Ranking(
         suspects=suspects,
         replace=tuple(sorted(best)) if chance >= 0.5 else (),

@@ -34,6 +34,14 @@ def test_probabilities_sum_to_one(posterior, rows):
     assert all(0.0 <= one.probability <= 1.0 + 1e-12 for one in found.weighed)
 
 
+@pytest.mark.parametrize("rows", ["", RAILS, RAILS + STAGES])
+def test_healthy_is_what_all_suspects_leave(posterior, rows):
+    """However many suspects there are, and however little each of them has."""
+    found = posterior(rows)
+    suspected = sum(w.probability for w in found.weighed if w.hypothesis.faults)
+    assert rank(found).healthy == pytest.approx(1 - suspected, abs=1e-5)
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_order_inside_an_epoch_does_not_matter(posterior, seed):
     rows = (RAILS + STAGES).strip().splitlines()
