@@ -17,8 +17,9 @@ __all__ = ["WIDTH_MAX", "bold", "listing", "print_table", "screen_width", "wrap"
 WIDTH_MAX = 110
 #: Names up to this length are not broken.
 _NAME_WIDTH = 26
-#: No column gets narrower than this, or than its longest cell.
-_CELL_WIDTH = 9
+#: No column gets narrower than this, or than its longest cell; words up to the other
+#: are not broken while there is room.
+_CELL_WIDTH, _WORD_WIDTH = 9, 16
 #: Blanks between columns.
 _GAP = 2
 
@@ -57,14 +58,24 @@ def _widths(cells: Sequence[Sequence[str]], named: int, room: int) -> list[int]:
     """Share the room among columns: names first, then whoever needs most.
 
     Every column gets its longest cell where there is room for all; else names keep
-    `_NAME_WIDTH` and the others `_CELL_WIDTH`, and what is left goes by need.
+    `_NAME_WIDTH`, the others a word, and what is left goes by need.
     """
-    wanted = [max(1, *map(len, column)) for column in zip(*cells, strict=True)]
+    columns = list(zip(*cells, strict=True))
+    wanted = [max(1, *map(len, column)) for column in columns]
     if sum(wanted) <= room:
         return wanted
+    words = [
+        max((len(w) for c in column for w in c.split()), default=1)
+        for column in columns
+    ]
     least = [
-        min(want, _NAME_WIDTH if number == named else _CELL_WIDTH)
-        for number, want in enumerate(wanted)
+        min(
+            want,
+            _NAME_WIDTH
+            if number == named
+            else max(_CELL_WIDTH, min(word, _WORD_WIDTH)),
+        )
+        for number, (want, word) in enumerate(zip(wanted, words, strict=True))
     ]
     while sum(least) > room and max(least) > 1:
         least[least.index(max(least))] -= 1
