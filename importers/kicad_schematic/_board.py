@@ -119,29 +119,28 @@ def _packages(placed: list[Placed], unnumbered: list[str]) -> dict[str, list[Pla
     Units without a number are one part until a unit comes a second time.
     """
     found: dict[str, list[Placed]] = {}
-    more: dict[str, list[str]] = {}
+    many: dict[str, int] = {}
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    times: dict[tuple[str, str, str, int], int] = {}
     for one in placed:
         if one.annotated or not one.ref.endswith("?"):
             found.setdefault(one.ref, []).append(one)
             continue
-        names = more.setdefault(one.ref, [])
-        like = one.symbol.lib_id, one.symbol.value
-        for name in names:
-            units = found[name]
-            first = units[0].symbol
-            if like == (first.lib_id, first.value) and one.lib.units > 1:
-                if one.unit not in {other.unit for other in units}:
-                    units.append(one)
-                    break
-        else:
-            name = one.ref
-            number = len(names) + 1
-            while name in found:
-                name, number = f"{one.ref}{number}", number + 1
-            if names:
-                unnumbered.append(name)
-            names.append(name)
-            found[name] = [one]
+        like = one.ref, one.symbol.lib_id, one.symbol.value
+        unit = (*like, one.unit)
+        before = times[unit] = times.get(unit, -1) + 1
+        names = alike.setdefault(like, [])
+        if before < len(names):
+            found[names[before]].append(one)
+            continue
+        name = one.ref
+        number = many[name] = many.get(name, 0) + 1
+        while name in found:
+            name, number = f"{one.ref}{max(2, number)}", number + 1
+        if name != one.ref:
+            unnumbered.append(name)
+        names.append(name)
+        found[name] = [one]
     return found
 
 
