@@ -145,6 +145,7 @@ def inject(
     ohms: float | None = None,
     index: InjectionIndex | None = None,
     off: frozenset[str] = frozenset(),
+    apart: frozenset[str] = frozenset(),
 ) -> InjectAnswer:
     """Return the limits for injecting into a net.
 
@@ -160,6 +161,8 @@ def inject(
         The circuit's own, for many questions about one circuit.
     off : frozenset of str, optional
         Parts that are off the board while current flows: nothing leads through them.
+    apart : frozenset of str, optional
+        Nets that readings have shown to stand apart from this one.
 
     Raises
     ------
@@ -178,7 +181,7 @@ def inject(
     if not circuit.ground:
         raise NotOnBoardError("no ground net found: no limit can be given", net)
     index = InjectionIndex(circuit, view_of(circuit)) if index is None else index
-    reach = index.reach(net, off)
+    reach = index.reach(net, off, apart)
     by_net = {one.net: one for one in reach.details}
     setter = by_net.get(reach.set_by or "")
     own = by_net[net].volts

@@ -99,7 +99,12 @@ class InjectionIndex:
         #: Links that parts marked "not fitted" would make.
         self.not_fitted = find_links(view, fitted=False)
 
-    def reach(self, net: str, off: frozenset[str] = frozenset()) -> InjectionReach:
+    def reach(
+        self,
+        net: str,
+        off: frozenset[str] = frozenset(),
+        apart: frozenset[str] = frozenset(),
+    ) -> InjectionReach:
         """Return the rails that a short on a net may lead to, and the volts limit.
 
         Parameters
@@ -107,12 +112,14 @@ class InjectionIndex:
         net : str
         off : frozenset of str, optional
             Parts that are off the board: nothing leads through them.
+        apart : frozenset of str, optional
+            Nets that no current gets to, as readings have shown.
 
         Notes
         -----
         O((pins + links) log nets) over the nets reached.
         """
-        places = self._spread(net, off)
+        places = self._spread(net, off, apart)
         details = tuple(
             self._detail(one, place)
             for one, place in places.items()
@@ -150,7 +157,9 @@ class InjectionIndex:
             outside=tuple(outside),
         )
 
-    def _spread(self, start: str, off: frozenset[str]) -> dict[str, _Place]:
+    def _spread(
+        self, start: str, off: frozenset[str], apart: frozenset[str]
+    ) -> dict[str, _Place]:
         """Reach nets by the least fault, then the fewest parts; a part only once."""
         best: dict[str, _Place] = {}
         used: set[Way] = set()
@@ -174,7 +183,7 @@ class InjectionIndex:
                 )
                 via = (*place.via, way.ref) if way.ref else place.via
                 for other in way.exits:
-                    if other not in best:
+                    if other not in best and other not in apart:
                         heapq.heappush(heap, (cost, pushed, other, _Place(cost, via)))
                         pushed += 1
         return best

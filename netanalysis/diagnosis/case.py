@@ -120,7 +120,7 @@ class Case:
             if one.event.action in ("lift", "fit") and one.event.part
         } | set(now.off)
         self.moved = frozenset(moved)
-        network = build_network(circuit, scene=self.scene)
+        network = self.network = build_network(circuit, scene=self.scene)
         self.common: tuple[CommonPath, ...]
         common, fixed = common_paths(self.scene, circuit, network, asked, moved)
         hand = self._in_hand()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ohmtrail.netanalysis.diagnosis.apart import Raised, raised
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.heat_evidence import (
@@ -29,6 +30,7 @@ __all__ = [
     "injection_now",
     "lift_to_inject",
     "ohms_between",
+    "readings_to_raise",
     "where_to_inject",
 ]
 
@@ -38,6 +40,9 @@ _LOW_OHMS = 100.0
 #: So much more power makes an injection another one; so much more chance to feel heat
 #: is worth lifting a part for (common practice, no source).
 _MORE, _WORTH_A_LIFT = 2.0, 0.15
+#: No more than this goes into a short where readings alone raise the limit: more than
+#: a finger feels, in watts (common practice).
+_WARM_WATTS = 1.0
 #: Bench supplies are turned up to this while somebody watches, in amperes (common
 #: practice).
 _AMPS_MOST = 3.0
@@ -61,6 +66,8 @@ class Injecting:
     again: bool
     #: Parts that are off the board meanwhile.
     off: frozenset[str]
+    #: Nets that readings have shown to stand apart from this one.
+    apart: frozenset[str] = frozenset()
 
     def drops(
         self, case: Case, suspects: Iterable[str], have: Iterable[str]
@@ -90,12 +97,14 @@ def where_to_inject(
     view: Outlook,
     found_now: Current | None,
     also_off: frozenset[str] = frozenset(),
+    if_apart: frozenset[str] = frozenset(),
 ) -> Injecting | None:
     """Return the injection that is worth thinking about, if one is allowed.
 
     Into the rail that most of the suspicion hangs on; none where its voltage limit
     is not known, or where current is already flowing.  What is off the board, and
-    what would be (``also_off``), leads nowhere.
+    what would be (``also_off``), leads nowhere; nor does what readings show to stand
+    apart, or would (``if_apart``).
     """
     case = view.case
     if found_now is not None or not case.ground:
@@ -105,18 +114,17 @@ def where_to_inject(
         return None
     net = _net_of(case, ends)
     off = case.now.off | also_off
-    try:
-        answer = inject(case.circuit, net, index=case.injection, off=off)
-    except NotOnBoardError:
-        return None
-    limit = limit_with_floors(case.circuit, answer)
-    if limit is None:
-        return None
-    volts_max, floors = limit
     ohms = ohms_between(case, ends)
     if ohms is None or ohms > _LOW_OHMS:
         # What was not read, or reads high, is read first.
         return None
+    try:
+        allowed = _allowed(case, net, off, ohms, if_apart)
+    except NotOnBoardError:
+        return None
+    if allowed is None:
+        return None
+    answer, volts_max, floors, apart = allowed
     most = min(_AMPS_MOST, volts_max / max(ohms, 0.02))
     watts = most * most * ohms
     done = sum(
@@ -126,7 +134,9 @@ def where_to_inject(
         and i > case.died_at
         and set(one.event.nets) == set(ends)
         and one.epoch.renewed == case.timeline.now.renewed
-        and (one.epoch.off == off or watts < _MORE * watts_of(one.event))
+        and (
+            (one.epoch.off == off and not apart) or watts < _MORE * watts_of(one.event)
+        )
     )
     if done >= _TIMES_MAX:
         return None
@@ -142,7 +152,66 @@ def where_to_inject(
         watts,
         done > 0,
         off,
+        apart,
     )
+
+
+def _allowed(
+    case: Case, net: str, off: frozenset[str], ohms: float, if_apart: frozenset[str]
+) -> tuple[InjectAnswer, float, tuple[str, ...], frozenset[str]] | None:
+    """Return the limit of an injection: the board's, or what readings raise it to.
+
+    No further than it takes to warm the short.
+    """
+    strict = inject(case.circuit, net, index=case.injection, off=off)
+    limit = limit_with_floors(case.circuit, strict)
+    volts = limit[0] if limit is not None else 0.0
+    apart = if_apart
+    if not apart and felt_chance(volts * volts / max(ohms, 0.02)) < FELT:
+        now, _ = raised(case, net, off)
+        apart = now.apart if now is not None else apart
+    if apart:
+        answer = inject(case.circuit, net, index=case.injection, off=off, apart=apart)
+        higher = limit_with_floors(case.circuit, answer)
+        enough = math.floor(10.0 * math.sqrt(_WARM_WATTS * ohms)) / 10.0
+        if higher is not None and min(higher[0], enough) > volts:
+            return answer, min(higher[0], enough), higher[1], apart
+    return None if limit is None else (strict, *limit, frozenset())
+
+
+def readings_to_raise(
+    view: Outlook, now: Injecting | None, current: Current | None
+) -> tuple[Raised, Injecting] | None:
+    """Return readings that would let a supply warm what it does not warm now.
+
+    None where the limit is enough already, or no reading would raise it so far.
+    """
+    case, ends = view.case, guilty_rail(view)
+    if ends is None or not case.ground:
+        return None
+    ohms = ohms_between(case, ends)
+    if ohms is None or ohms > _LOW_OHMS:
+        return None
+    watts = now.watts if now is not None else 0.0
+    if current is not None and set(current.ends) == set(ends):
+        watts = max(watts, current.amps * current.amps * ohms)
+    felt = felt_chance(watts)
+    if felt + _WORTH_A_LIFT > FELT:
+        return None
+    try:
+        _, then = raised(case, _net_of(case, ends), case.now.off)
+    except NotOnBoardError:
+        return None
+    if then is None or any(
+        event.unreachable and set(event.nets) == set(pair)
+        for pair in then.asked
+        for event in case.log.events
+    ):
+        return None
+    place = where_to_inject(view, None, if_apart=then.apart)
+    if place is None or place.again:
+        return None
+    return (then, place) if felt_chance(place.watts) > felt + _WORTH_A_LIFT else None
 
 
 def lift_to_inject(

@@ -10,7 +10,7 @@ from ohmtrail.netanalysis.diagnosis.paths import volts_at_least
 from ohmtrail.netanalysis.graph import CircuitView, view_of
 from ohmtrail.netanalysis.inject import InjectAnswer
 
-__all__ = ["limit_with_floors"]
+__all__ = ["floors_of", "limit_with_floors"]
 
 #: Nothing drives a power switch's gate with less, in volts (common practice, no
 #: source: logic-level switches are specified from 2.5 V or 4.5 V up).
@@ -38,26 +38,50 @@ def limit_with_floors(
     """
     if answer.volts_max is not None:
         return answer.volts_max, ()
+    limits: list[float] = []
+    told: list[str] = []
+    for net, volts, known in floors_of(circuit, answer):
+        if volts is None:
+            return None
+        limits.append(volts)
+        if not known:
+            told.append(f"{net} is not known, but at least {volts:.3g} V")
+    return (min(limits), tuple(told)) if limits else None
+
+
+def floors_of(
+    circuit: Circuit, answer: InjectAnswer
+) -> list[tuple[str, float | None, bool]]:
+    """Return each rail in reach, the least volts that it has, and whether told.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    answer : InjectAnswer
+        From `inject`.
+
+    Returns
+    -------
+    list of (net, volts, known)
+        Volts None where nothing is sure; what needs no voltage is left out.
+    """
     floors = volts_at_least(circuit, above=1.0)
     view = view_of(circuit)
     unknown = set(answer.unknown)
-    limits: list[float] = []
-    told: list[str] = []
+    found: list[tuple[str, float | None, bool]] = []
     for one in answer.reach.details:
         if one.net not in unknown:
             volts = one.at_least if one.volts is None else abs(one.volts)
-            limits += [volts] if volts is not None else []
+            found += [(one.net, volts, True)] if volts is not None else []
             continue
         floor = (
             floors.get(one.net)
             or _behind_filter(circuit, view, one.net, floors)
             or _of_drivers(circuit, view, one.net)
         )
-        if one.reversed or one.note or not floor:
-            return None
-        limits.append(floor)
-        told.append(f"{one.net} is not known, but at least {floor:.3g} V")
-    return (min(limits), tuple(told)) if limits else None
+        sure = None if one.reversed or one.note or not floor else floor
+        found.append((one.net, sure, False))
+    return found
 
 
 def _behind_filter(

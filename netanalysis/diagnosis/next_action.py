@@ -7,6 +7,7 @@ import numpy as np
 
 from ohmtrail.netanalysis.diagnosis import before_power, words
 from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.apart import Raised
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
 from ohmtrail.netanalysis.diagnosis.costs import (
     INJECT_SECONDS,
@@ -22,6 +23,7 @@ from ohmtrail.netanalysis.diagnosis.injecting import (
     injection_now,
     lift_to_inject,
     ohms_between,
+    readings_to_raise,
     where_to_inject,
 )
 from ohmtrail.netanalysis.diagnosis.lifts import (
@@ -65,6 +67,7 @@ class _Choice:
     look: str | None = None
     lift: Lift | None = None
     inject: Injecting | None = None
+    raising: tuple[Raised, Injecting] | None = None
 
     @property
     def worth(self) -> float:
@@ -248,6 +251,11 @@ def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
                 )
                 for lift, then in lift_to_inject(view, place, lifts)
             ]
+        raising = readings_to_raise(view, place, current)
+        if raising is not None:
+            gain = word_gains(view.stakes, belief, heat_likelihood(view, raising[1]))
+            seconds = INJECT_SECONDS + READ_SECONDS * len(raising[0].asked)
+            made.append(_Choice(gain, seconds, raising=raising))
     made += _looks(view, suspects)
     return made
 
@@ -280,6 +288,8 @@ def _action(view: Outlook, choice: _Choice) -> Action:
         return words.measure_action(view, choice.candidate)
     if choice.lift is not None:
         return words.lift_action(view, choice.lift)
+    if choice.raising is not None:
+        return words.raise_action(view, *choice.raising)
     if choice.inject is not None:
         return words.inject_action(view, choice.inject)
     assert choice.look is not None

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 
 from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.apart import Raised
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate
 from ohmtrail.netanalysis.diagnosis.costs import (
     INJECT_SECONDS,
@@ -24,6 +25,7 @@ __all__ = [
     "look_action",
     "measure_action",
     "ohms_text",
+    "raise_action",
     "replace_action",
     "share_text",
     "try_action",
@@ -165,7 +167,46 @@ def lift_action(view: Outlook, lift: Lift) -> Action:
     )
 
 
+def raise_action(view: Outlook, then: Raised, place: Injecting) -> Action:
+    """Return a reading that shows a rail to stand apart before more volts go in."""
+    net, other = then.asked[0]
+    more = len(then.asked) - 1
+    row = f" and {more} more like it" if more else ""
+    joined = f"is it joined to {place.net}?"
+    if view.case.view.is_ground(other):
+        joined = f"its own reading, beside that of {place.net}"
+    elif net == place.net:
+        joined = "are they joined?"
+    return Action(
+        "measure",
+        f"{net} to {other}: {joined} If this reading{row} show that nothing lower is "
+        f"joined to {place.net}, {place.volts_max:.3g} V can go in, enough to warm the "
+        "short",
+        READ_SECONDS,
+        "resistance",
+        net,
+        other,
+        expected=(
+            ("as much as both to ground together", "no short joins the two"),
+            ("less than that", "they may be joined: the lower limit holds"),
+        )
+        if not view.case.view.is_ground(other)
+        else (
+            (
+                "it is its own reading",
+                "what reads with it tells whether they are joined",
+            ),
+        ),
+        notes=("the supply is off while resistances are read",),
+    )
+
+
 def _limit_words(place: Injecting) -> str:
+    if place.apart:
+        return (
+            f"{_most(sorted(place.apart))} read apart from it, so that "
+            f"{place.volts_max:g} V is the least of what is left in reach"
+        )
     if not place.floors:
         return place.answer.why
     return (
