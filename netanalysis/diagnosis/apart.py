@@ -201,6 +201,8 @@ def raised(
     nominal = case.injection.nominals.get(net)
     if nominal is None or not nominal.volts or nominal.volts < 0:
         return None, None
+    if not case.ground_of(net):
+        return None, None
     judge = _Judge(case, net, off)
     apart: set[str] = set()
     asked: dict[_Pair, None] = {}
@@ -209,8 +211,9 @@ def raised(
         answer = inject(
             case.circuit, net, index=case.injection, off=off, apart=frozenset(apart)
         )
-        floors = {one: volts for one, volts, _ in floors_of(case.circuit, answer)}
-        limit = min(volts or 0.0 for volts in floors.values())
+        told = floors_of(case.circuit, answer, case.view)
+        floors = {one: volts for one, volts, _ in told}
+        limit = min((volts or 0.0 for volts in floors.values()), default=0.0)
         if apart and limit > 0:
             then = Raised(frozenset(apart), limit, tuple(asked))
             if not asked:
@@ -225,6 +228,8 @@ def raised(
             for one in sorted(answer.reach.details, key=lambda one: len(one.via))
             if (floors.get(one.net, math.inf) or 0.0) < 0.999 * nominal.volts
         )
+        if not case.ground_of(lower):
+            break
         missing = list(judge.missing(lower))
         own = floors[lower]
         if not judge.may_stand_apart(lower) or (

@@ -119,7 +119,7 @@ def where_to_inject(
         # What was not read, or reads high, is read first.
         return None
     try:
-        allowed = _allowed(case, net, off, ohms, if_apart)
+        allowed = _allowed(case, net, off, ohms, None if also_off else if_apart)
     except NotOnBoardError:
         return None
     if allowed is None:
@@ -157,15 +157,21 @@ def where_to_inject(
 
 
 def _allowed(
-    case: Case, net: str, off: frozenset[str], ohms: float, if_apart: frozenset[str]
+    case: Case,
+    net: str,
+    off: frozenset[str],
+    ohms: float,
+    if_apart: frozenset[str] | None,
 ) -> tuple[InjectAnswer, float, tuple[str, ...], frozenset[str]] | None:
     """Return the limit of an injection: the board's, or what readings raise it to.
 
-    No further than it takes to warm the short.
+    No further than it takes to warm the short.  Without ``if_apart`` the board's alone.
     """
     strict = inject(case.circuit, net, index=case.injection, off=off)
     limit = limit_with_floors(case.circuit, strict)
     volts = limit[0] if limit is not None else 0.0
+    if if_apart is None:
+        return None if limit is None else (strict, *limit, frozenset())
     apart = if_apart
     if not apart and felt_chance(volts * volts / max(ohms, 0.02)) < FELT:
         now, _ = raised(case, net, off)

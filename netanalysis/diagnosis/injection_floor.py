@@ -50,7 +50,7 @@ def limit_with_floors(
 
 
 def floors_of(
-    circuit: Circuit, answer: InjectAnswer
+    circuit: Circuit, answer: InjectAnswer, view: CircuitView | None = None
 ) -> list[tuple[str, float | None, bool]]:
     """Return each rail in reach, the least volts that it has, and whether told.
 
@@ -59,15 +59,17 @@ def floors_of(
     circuit : Circuit
     answer : InjectAnswer
         From `inject`.
+    view : CircuitView, optional
+        The circuit's own, for many questions about one circuit.
 
     Returns
     -------
     list of (net, volts, known)
         Volts None where nothing is sure; what needs no voltage is left out.
     """
-    floors = volts_at_least(circuit, above=1.0)
-    view = view_of(circuit)
     unknown = set(answer.unknown)
+    floors = volts_at_least(circuit, above=1.0) if unknown else {}
+    view = view_of(circuit) if view is None else view
     found: list[tuple[str, float | None, bool]] = []
     for one in answer.reach.details:
         if one.net not in unknown:
