@@ -65,16 +65,9 @@ class _Judge:
         self.found: dict[frozenset[str], list[Reading]] = {}
         for one in case.readings:
             ends = frozenset((one.plus.net or "", one.minus.net or ""))
-            if one.mode in ("resistance", "four-wire") and self._holds(one):
+            # The three must be of one board: what is lifted changes them all.
+            if one.mode in ("resistance", "four-wire") and one.state == case.now:
                 self.found.setdefault(ends, []).append(one)
-
-    def _holds(self, one: Reading) -> bool:
-        """Whether it was read on the board as it is, or with more parts on it."""
-        now = self.case.now
-        state = one.state
-        return (
-            state.hand is None and state.renewed == now.renewed and state.off <= now.off
-        )
 
     def read(self, a: str, b: str) -> tuple[float, float] | None:
         """Return the least and the most that two nets read, None if never."""
