@@ -181,7 +181,12 @@ def _allowed(
         higher = limit_with_floors(case.circuit, answer)
         enough = math.floor(10.0 * math.sqrt(_WARM_WATTS * ohms)) / 10.0
         if higher is not None and min(higher[0], enough) > volts:
-            return answer, min(higher[0], enough), higher[1], apart
+            known = f"{volts:.3g} V" if volts else "nothing"
+            rests = (
+                f"The board alone allows {known}: more rests on the readings that show "
+                "what stands apart; one in doubt is read again first."
+            )
+            return answer, min(higher[0], enough), (*higher[1], rests), apart
     return None if limit is None else (strict, *limit, frozenset())
 
 

@@ -143,3 +143,4 @@ def test_next_asks_for_them_and_then_warms_the_short(demo, log_of):
     assert then.action == "inject"
     assert 3.0 <= then.volts_max <= 3.3
     assert "read apart" in then.why
+    assert any("The board alone allows 1 V" in note for note in then.notes)
