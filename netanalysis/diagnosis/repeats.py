@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 #: What drift, charge in capacitors and probes set anew change at most, as a logarithm
 #: (a factor of 2.5; common practice, no source).
 _DRIFT = float(np.log(2.5))
+#: The same for what is written down, above where a meter's readings count as open: a
+#: rail that charges drifts far there, but not by a slip of the range.
+_FAR = float(np.log(6.0))
 
 
 def odd_repeats(
@@ -53,5 +56,20 @@ def odd_repeats(
         if len(mine) > 1:
             off = log_value[mine] - expected[:, mine]
             apart = np.abs(off[:, :, None] - off[:, None, :]) > _DRIFT
+            told = _written([readings[i] for i in mine], log_value[mine])
+            off = told - expected[:, mine]
+            apart |= np.abs(off[:, :, None] - off[:, None, :]) > _FAR
             made[:, mine] = apart.sum(2) / len(mine)
     return made
+
+
+def _written(readings: Sequence[Reading], log_value: Floats) -> Floats:
+    """Return what was written down in ohms, as logarithms; OL as it counts."""
+    return np.array(
+        [
+            np.log(one.value)
+            if one.mode == "resistance" and 0 < one.value < np.inf
+            else counted
+            for one, counted in zip(readings, log_value, strict=True)
+        ]
+    )

@@ -82,6 +82,15 @@ def test_a_third_fault_beside_a_punched_gate_and_its_driver(posterior):
     assert rank(found).healthy < 0.05
 
 
+@pytest.mark.parametrize("values", [("1M217", "121k7"), ("121k7", "1M217")])
+def test_a_slip_among_open_readings_is_named_too(posterior, values):
+    """Above 200 k a meter's reading counts as open; ten times is a slip even so."""
+    first, *others = (f"measure,,resistance,VMAIN,GND,{value}," for value in values)
+    twice = "\n".join((first, *others))
+    assert rank(posterior(first)).contradictions == ()
+    assert rank(posterior(f"{twice}\n{others[0]}")).contradictions == (2,)
+
+
 def test_a_slip_on_a_healthy_rail_is_named_once_it_is_read_again(posterior):
     """6k4 may be a healthy +3V3, and so may 640; not both on one board."""
     slip = WORRIED.replace("+3V3,GND,640", "+3V3,GND,6k4")
