@@ -231,7 +231,7 @@ def _ends(red: Pin | str, black: Pin | str) -> set[str | None]:
 def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
     ends = _ends(red, black)
     since = _last_power_line(case)
-    return _unreachable(case, ends) or any(
+    return case.log.unreachable(*ends) or any(
         {one.plus.net, one.minus.net} == ends
         and one.state == case.now
         and one.line > since
@@ -263,17 +263,11 @@ def _last_power_line(case: Case) -> int:
 def _read_ever(case: Case, net: str) -> bool:
     ends: set[str | None] = {net, case.ground_of(net)}
     since = _last_power_line(case)
-    return _unreachable(case, ends) or any(
+    return case.log.unreachable(*ends) or any(
         {one.plus.net, one.minus.net} == ends
         and one.state.hand is None
         and one.line > since
         for one in case.readings
-    )
-
-
-def _unreachable(case: Case, ends: set[str | None]) -> bool:
-    return any(
-        event.unreachable and set(event.nets) == ends for event in case.log.events
     )
 
 

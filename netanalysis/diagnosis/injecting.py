@@ -114,9 +114,8 @@ def where_to_inject(
         return None
     net = _net_of(case, ends)
     off = case.now.off | also_off
-    ohms = ohms_between(case, ends)
-    if ohms is None or ohms > _LOW_OHMS:
-        # What was not read, or reads high, is read first.
+    ohms = _low_ohms(case, ends)
+    if ohms is None:
         return None
     try:
         allowed = _allowed(case, net, off, ohms, None if also_off else if_apart)
@@ -200,8 +199,8 @@ def readings_to_raise(
     case, ends = view.case, guilty_rail(view)
     if ends is None or not case.ground:
         return None
-    ohms = ohms_between(case, ends)
-    if ohms is None or ohms > _LOW_OHMS:
+    ohms = _low_ohms(case, ends)
+    if ohms is None:
         return None
     watts = now.watts if now is not None else 0.0
     if current is not None and set(current.ends) == set(ends):
@@ -213,11 +212,7 @@ def readings_to_raise(
         _, then = raised(case, _net_of(case, ends), case.now.off)
     except NotOnBoardError:
         return None
-    if then is None or any(
-        event.unreachable and set(event.nets) == set(pair)
-        for pair in then.asked
-        for event in case.log.events
-    ):
+    if then is None or any(case.log.unreachable(*pair) for pair in then.asked):
         return None
     place = where_to_inject(view, None, if_apart=then.apart)
     if place is None or place.again:
@@ -252,6 +247,12 @@ def lift_to_inject(
 
 def _net_of(case: Case, ends: tuple[str, str]) -> str:
     return ends[1] if case.view.is_ground(ends[0]) else ends[0]
+
+
+def _low_ohms(case: Case, ends: tuple[str, str]) -> float | None:
+    """Return what two nets read, None where that was not read or is high."""
+    ohms = ohms_between(case, ends)
+    return ohms if ohms is not None and ohms <= _LOW_OHMS else None
 
 
 def ohms_between(case: Case, ends: tuple[str, str]) -> float | None:

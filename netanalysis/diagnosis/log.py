@@ -124,6 +124,12 @@ class Log:
     #: What reads oddly and is no error: (line, what).
     doubts: tuple[tuple[int, str], ...] = ()
 
+    def unreachable(self, *nets: str | None) -> bool:
+        """Whether a reading between two nets was wanted and could not be taken."""
+        return any(
+            event.unreachable and set(event.nets) == set(nets) for event in self.events
+        )
+
     @property
     def readings(self) -> tuple[Event, ...]:
         """The measure rows that hold a value, in order."""

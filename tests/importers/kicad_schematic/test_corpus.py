@@ -1,5 +1,7 @@
 """Real designs: nets and names equal those of KiCad 9's own netlister."""
 
+import re
+
 import pytest
 from _oracles import (
     board_nodes,
@@ -32,7 +34,7 @@ def test_no_pin_is_lost(design):
     extra, lost = unknown_pins(board, read_oracle(design.netlister))
     assert lost == []
     # The netlister leaves out pins of parts without a number (two of them: J? and J?2).
-    assert [key for key in extra if "?" not in key[0]] == []
+    assert [key for key in extra if not re.search(r"\?\d*$", key[0])] == []
 
 
 @pytest.mark.parametrize("design", designs(*FAMILIES))
