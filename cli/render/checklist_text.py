@@ -46,6 +46,10 @@ NOTHING_LISTED = (
 _BLANK = "[      ]"
 #: A range wider than this factor is shown with its usual reading.
 _WIDE = 3.0
+#: Spaces in a range that has one unit ("1.87 to 2.53 Ω"); with two it is one more.
+_ONE_UNIT = 3
+#: Characters of the longest usual range ("842 Ω to 69.5 kΩ, ~13 kΩ").
+_EXPECT_COLUMNS = 24
 #: Ohms or volts below which a low end is shown as none.
 _LEAST = 1e-3
 #: A part's ref within a source.
@@ -84,8 +88,11 @@ def expect_text(step: Step) -> str:
     wide = not isinstance(expect.high, float) or not isinstance(expect.low, float)
     if not wide and expect.high <= _WIDE * expect.low:  # type: ignore[operator]
         return text
-    number, _, unit = quantity(float(f"{usual:.2g}"), expect.unit).partition(" ")
-    return f"{text}, ~{number}" + ("" if text.endswith(f" {unit}") else f" {unit}")
+    shown = quantity(float(f"{usual:.2g}"), expect.unit)
+    number, _, unit = shown.partition(" ")
+    # A range whose ends have two units leaves open which one the usual value has.
+    one_unit = text.count(" ") <= _ONE_UNIT and text.endswith(f" {unit}")
+    return f"{text}, ~{number if one_unit else shown}"
 
 
 Probed = tuple[str | None, str | None, str | None]
@@ -221,8 +228,9 @@ class _Writer:
         self.lines.append("")
 
     def _points(self, steps: list[Step]) -> None:
-        columns = max(14, (self.width - 8 - len(_BLANK) - 4) // 3)
-        wide = max(12, self.width - 8 - len(_BLANK) - 3 - 2 * columns)
+        room = self.width - 8 - len(_BLANK) - 3
+        columns = max(14, min(room // 3, (room - _EXPECT_COLUMNS) // 2))
+        wide = max(12, room - 2 * columns)
         head = f"{'n':>5}   {'red':<{columns}} {'black':<{columns}} expect"
         self.lines.append(head)
         for step in steps:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ohmtrail.netanalysis.diagnosis import before_power, words
+from ohmtrail.netanalysis.diagnosis import before_power, read_again, words
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.apart import Raised
 from ohmtrail.netanalysis.diagnosis.candidates import Candidate, readings_worth
@@ -105,8 +105,14 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
         first = _first_of_a_row(view, have)
         if first is not None:
             return words.measure_action(view, first)
+        odd = read_again.doubtful(found, have)
+        if odd is not None:
+            return odd
     if best is not None:
         if best.lift is not None:
+            again = read_again.before_a_part(found, {best.lift.ref}, have)
+            if again is not None:
+                return again
             itself = _rail_itself(view, have)
             if itself is not None:
                 return words.measure_action(view, itself)
@@ -115,6 +121,9 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
     if not end and not _sure_enough(view):
         end = view.best_set() or end
     if end:
+        again = read_again.before_a_part(found, end, have)
+        if again is not None:
+            return again
         tried = _worth_trying(view, end)
         if tried is not None:
             itself = _rail_itself(view, have)

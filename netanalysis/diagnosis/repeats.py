@@ -22,6 +22,8 @@ _DRIFT = float(np.log(2.5))
 #: The same for what is written down, above where a meter's readings count as open: a
 #: rail that charges drifts far there, but not by a slip of the range.
 _FAR = float(np.log(6.0))
+#: Two readings should be the same where what is made of them differs by less.
+_SAME = 0.1
 
 
 def odd_repeats(
@@ -57,8 +59,11 @@ def odd_repeats(
             off = log_value[mine] - expected[:, mine]
             apart = np.abs(off[:, :, None] - off[:, None, :]) > _DRIFT
             told = _written([readings[i] for i in mine], log_value[mine])
-            off = told - expected[:, mine]
-            apart |= np.abs(off[:, :, None] - off[:, None, :]) > _FAR
+            far = np.abs(told[:, None] - told) > _FAR
+            should = expected[:, mine]
+            # What is far up is not made out well: of boards that should read the same.
+            same = np.abs(should[:, :, None] - should[:, None, :]) < _SAME
+            apart |= far & same
             made[:, mine] = apart.sum(2) / len(mine)
     return made
 

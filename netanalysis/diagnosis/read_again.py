@@ -1,0 +1,178 @@
+"""Readings to take once more before a part comes off or power goes on.
+
+A reading costs ten seconds, a part taken off for a slip of the pen costs minutes to an
+hour.  Two kinds are read again: those that fit nothing else that was read, and those
+that a part would come off for although nothing else speaks against it.
+"""
+
+from collections.abc import Collection, Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ohmtrail.netanalysis.diagnosis.action import Action
+from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.readings import Reading
+from ohmtrail.netanalysis.diagnosis.requirement import needed
+
+__all__ = ["before_a_part", "doubtful"]
+
+#: From this chance on that it is wrong a reading is taken again.
+_DOUBTFUL = 0.2
+#: Readings of the same two points that differ by less agree, as a logarithm (a factor
+#: of 1.5; common practice, no source).
+_AGREE = float(np.log(1.5))
+#: A part hangs on a reading that leaves less than this share of its chance without it.
+_HANGS = 0.5
+#: What one reading costs a hypothesis at the most, as a logarithm: it may be a slip.
+_SLIP = 14.0
+#: Below this chance a hypothesis is not thought of, even with a reading less.
+_NEVER = 1e-12
+#: A third reading tells which of two is wrong, a fourth is not asked for.
+_THIRD = 2
+_MODES = ("resistance", "four-wire", "diode")
+
+
+def doubtful(found: Posterior, have: Iterable[str]) -> Action | None:
+    """Return the reading to take once more since it fits nothing else, else None.
+
+    Parameters
+    ----------
+    found : Posterior
+    have : iterable of str
+        Meter modes at hand.
+
+    Notes
+    -----
+    What is read again is right in most cases, and then it is another line that is
+    wrong: that one is named, and read again, next.
+    """
+    wrong = found.wrong()
+    order = [int(i) for i in np.argsort(-wrong, kind="stable") if wrong[i] > _DOUBTFUL]
+    case = found.case
+    for i in order:
+        one = case.readings[i]
+        lines = _once_or_apart(case, one)
+        if lines and _can_be_read(case, one, have):
+            if len(lines) > 1:
+                told = f"{_lines(lines)} disagree, a third reading tells which is wrong"
+            else:
+                told = f"line {one.line} fits little else that was read: read it again"
+            return _again(one, told)
+    return None
+
+
+def before_a_part(
+    found: Posterior, refs: Collection[str], have: Iterable[str]
+) -> Action | None:
+    """Return the reading that a part would come off for alone, None if none is.
+
+    Parameters
+    ----------
+    found : Posterior
+    refs : collection of str
+        What is about to come off.
+    have : iterable of str
+        Meter modes at hand.
+
+    Notes
+    -----
+    Without a reading each hypothesis has the evidence that it lost by it back, up to
+    that of a slip; the fit of the others is left as it is.  O(hypotheses * readings).
+    """
+    case = found.case
+    once = [
+        i
+        for i, one in enumerate(case.readings)
+        if len(_once_or_apart(case, one)) == 1 and _can_be_read(case, one, have)
+    ]
+    if not once:
+        return None
+    likely = [one for one in found.weighed if one.probability > _NEVER]
+    chance = np.array([one.probability for one in likely])
+    right = np.array([bool(needed(case, w.hypothesis) & set(refs)) for w in likely])
+    lost = np.array([_lost(found.deviation(w), found.doubted(w)) for w in likely])
+    now = float(chance @ right)
+    without = chance[:, None] * np.exp(lost[:, once])
+    left = right @ without / without.sum(0)
+    least = int(np.argmin(left))
+    if left[least] >= _HANGS * now:
+        return None
+    one = case.readings[once[least]]
+    who = ", ".join(sorted(refs)[:4]) + (" and more" if len(refs) > 4 else "")
+    return _again(one, f"{who} would come off for line {one.line} alone: read it again")
+
+
+def _lost(
+    deviation: NDArray[np.float64], wrong: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return what each reading costs a hypothesis, as a logarithm."""
+    right = np.log(np.maximum(1.0 - wrong, 1e-300))
+    found: NDArray[np.float64] = np.clip(0.5 * deviation**2 + right, 0.0, _SLIP)
+    return found
+
+
+def _once_or_apart(case: Case, one: Reading) -> tuple[int, ...]:
+    """Return the line of a reading taken once, or of two that disagree; else none."""
+    mine = [
+        i
+        for i, other in enumerate(case.readings)
+        if (other.mode, other.state) == (one.mode, one.state)
+        and _points(other) == _points(one)
+    ]
+    lines = tuple(case.readings[i].line for i in mine)
+    if len(mine) == _THIRD:
+        values = [case.problem.log_value[i] for i in mine]
+        return lines if abs(values[0] - values[1]) > _AGREE else ()
+    return lines if len(mine) == 1 else ()
+
+
+def _points(one: Reading) -> frozenset[str | None]:
+    """Return where a reading is taken: two wires read the same all over a net."""
+    if one.mode == "four-wire" or one.state.hand is not None:
+        return frozenset((str(one.plus), str(one.minus)))
+    return frozenset((one.plus.net, one.minus.net))
+
+
+def _can_be_read(case: Case, one: Reading, have: Iterable[str]) -> bool:
+    """Whether the same reading can be taken of the board as it is now."""
+    if one.mode not in _MODES or one.mode not in have:
+        return False
+    if one.state.hand is not None:
+        ref, piece = one.state.hand
+        return ref in case.now.off and case.piece(ref) == piece
+    since = max((e.line for e in case.log.events if e.action == "power"), default=0)
+    return one.state == case.now and one.line > since and not _tried(case, one)
+
+
+def _tried(case: Case, one: Reading) -> bool:
+    """Whether it was to be read again and could not be reached."""
+    return any(
+        event.unreachable
+        and event.line > one.line
+        and event.mode == one.mode
+        and {str(event.plus), str(event.minus)} == {str(one.plus), str(one.minus)}
+        for event in case.log.events
+    )
+
+
+def _lines(lines: tuple[int, ...]) -> str:
+    return "lines " + " and ".join(map(str, lines))
+
+
+def _again(one: Reading, told: str) -> Action:
+    return Action(
+        "measure",
+        f"{one.plus} to {one.minus} once more: {told}",
+        READ_SECONDS,
+        one.mode,
+        str(one.plus),
+        str(one.minus),
+        part=one.state.hand[0] if one.state.hand is not None else None,
+        expected=(
+            ("the same", "it stands, whatever else has to be doubted for it"),
+            ("another value", "one of the two is wrong: read a third time"),
+        ),
+    )
