@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
-__all__ = ["Fit", "better_of", "fit", "forecast", "oddness", "unexplained"]
+__all__ = ["Fit", "better_of", "fit", "forecast", "oddness", "told_by_others", "unexplained"]
 
 Floats = NDArray[np.float64]
 
@@ -47,6 +47,8 @@ _HOLDING = (0.4, 0.1, 0.02, 0.005)
 _COOLING_LEFT = 3
 #: How steeply a parameter outside its range counts, in log units.
 _EDGE = 0.25
+#: Least share of an unknown that all but one reading settle.
+_LEFT_MIN = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +202,41 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
     by_log = found.slope / found.total[:, :, None]
     unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
     return np.log(found.total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
+
+
+def told_by_others(problem: Problem, batch: Batch, fitted: Fit) -> Floats:
+    """Return how well all other readings tell each, shape (H, P).
+
+    Parameters
+    ----------
+    problem : Problem
+    batch : Batch
+    fitted : Fit
+        From `fit`, of these.
+
+    Returns
+    -------
+    ndarray, shape (H, P)
+        Logarithm of the density of a reading, given the others: what a hypothesis
+        gains or loses by it.
+
+    Notes
+    -----
+    The fit without a reading is not made anew: it lies where the fit with it leads to
+    by its own curvature (leave-one-out of linear regression; Cook and Weisberg,
+    Residuals and Influence in Regression, 1982, 2.2; from memory).
+    """
+    found = predicted(problem, batch, fitted.common, fitted.fault)
+    sd = spread(problem, found, np.exp(problem.log_value))
+    by_log = found.slope / found.total[:, :, None]
+    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
+    off = problem.log_value - np.log(found.total)
+    met = problem.at_least & (off < 0)
+    off = np.where(met, 0.0, off)
+    weight = np.where(met, 0.0, (1.0 - fitted.wrong) / sd**2)
+    left = np.maximum(1.0 - weight * np.maximum(unknown, 0.0), _LEFT_MIN)
+    alone = np.sqrt(sd**2 + np.maximum(unknown, 0.0) / left)
+    return _weigh(off / left / alone, alone, problem.at_least)[0]
 
 
 def oddness(problem: Problem, fitted: Fit) -> Floats:

@@ -67,6 +67,8 @@ class Posterior:
     groups: tuple[Group, ...]
     #: Which common paths were fitted; the others stay at their usual value.
     keep: NDArray[np.bool_]
+    #: The readings as numbers, as they were fitted.
+    problem: Problem
 
     def deviation(self, one: Weighed) -> NDArray[np.float64]:
         """Return how far each reading lies from this hypothesis, in its spreads."""
@@ -224,7 +226,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         more = _third(problem, sets, ones, sets[-1])
         if more:
             add(more)
-    return _normalised(case, sets, keep)
+    return _normalised(case, sets, keep, problem)
 
 
 def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
@@ -244,10 +246,12 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     problem, _ = case.without(keep, numbers)
     # What is contradicted is asked by which lines: all are fitted to the end.
     every = _weigh(case, problem, keep, hypotheses, batch, row, math.inf)
-    return _normalised(case, [every], keep)
+    return _normalised(case, [every], keep, problem)
 
 
-def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Posterior:
+def _normalised(
+    case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_], problem: Problem
+) -> Posterior:
     score = np.array(
         [part.score(i) for part in sets for i in range(len(part.hypotheses))]
     )
@@ -261,7 +265,8 @@ def _normalised(case: Case, sets: Sequence[_Set], keep: NDArray[np.bool_]) -> Po
             chance = float(share[len(found)])
             found.append(Weighed(hypothesis, chance, evidence, number, row))
     found.sort(key=lambda one: -one.probability)
-    return Posterior(case, tuple(found), tuple(part.group for part in sets), keep)
+    groups = tuple(part.group for part in sets)
+    return Posterior(case, tuple(found), groups, keep, problem)
 
 
 def _third(

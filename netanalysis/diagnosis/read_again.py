@@ -5,7 +5,8 @@ hour.  Two kinds are read again: those that fit nothing else that was read, and 
 that a part would come off for although nothing else speaks against it.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,9 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
-from ohmtrail.netanalysis.diagnosis.posterior import Posterior
+from ohmtrail.netanalysis.diagnosis.fit import Fit, told_by_others
+from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
+from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
@@ -26,10 +29,11 @@ _DOUBTFUL = 0.2
 _AGREE = float(np.log(1.5))
 #: A part hangs on a reading that leaves less than this share of its chance without it.
 _HANGS = 0.5
-#: What one reading costs a hypothesis at the most, as a logarithm: it may be a slip.
-_SLIP = 14.0
-#: Below this chance a hypothesis is not thought of, even with a reading less.
-_NEVER = 1e-12
+#: So much likelier than on a healthy board is a reading that convicts, as a logarithm.
+_ODD = 1.0
+#: Below this chance a hypothesis is not thought of, even with a reading less; so many
+#: are at most.
+_NEVER, _LIKELY_MAX = 1e-9, 256
 #: A third reading tells which of two is wrong, a fourth is not asked for.
 _THIRD = 2
 _MODES = ("resistance", "four-wire", "diode")
@@ -79,8 +83,8 @@ def before_a_part(
 
     Notes
     -----
-    Without a reading each hypothesis has the evidence that it lost by it back, up to
-    that of a slip; the fit of the others is left as it is.  O(hypotheses * readings).
+    Without a reading each hypothesis loses what that one added to its evidence
+    (`told_by_others`).  O(hypotheses * readings * unknowns^2).
     """
     case = found.case
     once = [
@@ -88,15 +92,21 @@ def before_a_part(
         for i, one in enumerate(case.readings)
         if len(_once_or_apart(case, one)) == 1 and _can_be_read(case, one, have)
     ]
-    if not once:
+    healthy = next((w for w in found.weighed if not w.hypothesis.faults), None)
+    if not once or healthy is None:
         return None
-    likely = [one for one in found.weighed if one.probability > _NEVER]
-    chance = np.array([one.probability for one in likely])
+    likely = [w for w in found.weighed[:_LIKELY_MAX] if w.probability > _NEVER]
+    chance = np.array([*(one.probability for one in likely), 0.0])
+    likely.append(healthy)
     right = np.array([bool(needed(case, w.hypothesis) & set(refs)) for w in likely])
-    lost = np.array([_lost(found.deviation(w), found.doubted(w)) for w in likely])
+    told = _told(found, likely)[:, once]
     now = float(chance @ right)
-    without = chance[:, None] * np.exp(lost[:, once])
-    left = right @ without / without.sum(0)
+    if not now:
+        return None
+    # What a healthy board would show as well convicts nobody; it clears others.
+    speaks = (chance * right) @ told / now - told[-1] > _ODD
+    without = chance[:, None] * np.exp(-told)
+    left = np.where(speaks, right @ without / without.sum(0), np.inf)
     least = int(np.argmin(left))
     if left[least] >= _HANGS * now:
         return None
@@ -105,13 +115,17 @@ def before_a_part(
     return _again(one, f"{who} would come off for line {one.line} alone: read it again")
 
 
-def _lost(
-    deviation: NDArray[np.float64], wrong: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return what each reading costs a hypothesis, as a logarithm."""
-    right = np.log(np.maximum(1.0 - wrong, 1e-300))
-    found: NDArray[np.float64] = np.clip(0.5 * deviation**2 + right, 0.0, _SLIP)
-    return found
+def _told(found: Posterior, some: Sequence[Weighed]) -> NDArray[np.float64]:
+    """Return what each reading adds to the evidence of some hypotheses, shape (H, P)."""
+    made = np.zeros((len(some), len(found.case.readings)))
+    for number, group in enumerate(found.groups):
+        mine = [h for h, one in enumerate(some) if one.group == number]
+        if mine:
+            rows = np.array([some[h].row for h in mine], np.intp)
+            fitted = Fit(*(getattr(group.fitted, f.name)[rows] for f in fields(Fit)))
+            batch = rows_of(group.batch, rows)
+            made[mine] = told_by_others(found.problem, batch, fitted)
+    return made
 
 
 def _once_or_apart(case: Case, one: Reading) -> tuple[int, ...]:
