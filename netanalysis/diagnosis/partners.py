@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 
 #: How many are tried that explain something, and what a partner must explain.
 _ODD_MAX, _EXPLAINED = 24, 2.0
+#: So far apart at most, as a share, are two rails that a shorted switch may join.
+_AS_ANOTHER = 0.03
 #: A reading is as odd as this many spreads at most.
 _ODDEST = 6.0
 
@@ -95,6 +97,31 @@ class Singles:
             j
             for j, group in enumerate(self.groups)
             if any(others & set(one.refs) for one in group)
+        ]
+
+    def joining(self, case: Case) -> list[int]:
+        """Return which groups join two nets that read alike now.
+
+        An input that reads as its output does is within the range of healthy loads, so
+        that nothing is odd; that both read the same is odd enough.
+        """
+        read: dict[str, float] = {}
+        for one in case.readings:
+            ends = [one.plus.net, one.minus.net]
+            nets = [net for net in ends if not case.view.is_ground(net)]
+            if one.state == case.now and len(nets) == 1 and one.mode == "resistance":
+                read.update(dict.fromkeys(case.joined(*nets), one.value))
+        return [
+            j
+            for j, group in enumerate(self.groups)
+            if any(
+                abs(read.get(way.a, 0.0) - read.get(way.b, np.inf))
+                < _AS_ANOTHER * read[way.a]
+                for one in group
+                for fault, _ in one.faults
+                for way in fault.paths
+                if np.isfinite(read.get(way.a, np.inf))
+            )
         ]
 
     def explaining(

@@ -101,7 +101,7 @@ def _fit_all(
     problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
 ) -> Fit:
     """Fit every row; those that a first look finds hopeless keep that look."""
-    quick = _first_look(problem, batch)
+    quick = _first_look(problem, batch, prior, hopeless)
     score = quick.evidence + prior
     could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
     quick = load_share(problem, batch, quick, _FIRST_ROUNDS, could)
@@ -114,20 +114,35 @@ def _fit_all(
     return quick
 
 
-def _first_look(problem: Problem, batch: Batch) -> Fit:
-    """Fit every row roughly: one of those with the same paths, then from there all."""
+def _first_look(
+    problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
+) -> Fit:
+    """Fit every row roughly: one of those with the same paths, then from there all.
+
+    What would be hopeless even if nothing were left odd is looked at from there, and
+    not fitted.
+    """
     every = np.arange(len(batch.path))
     first, like = alike(batch)
     if len(first) == len(every):
         return _chunks(problem, batch, every, _FIRST_ROUNDS)
     some = _chunks(problem, batch, first, _FIRST_ROUNDS)
     others = np.setdiff1d(every, first)
-    start = _rest(some)[like[others]]
-    more = _chunks(problem, batch, others, _FIRST_ROUNDS, start, near=True)
-    order = np.argsort(np.concatenate((first, others)))
+    least = (some.evidence + prior[first]).max() - hopeless
+    could = (some.evidence + unexplained(some))[like] + prior > least
+    looks, order = [some], [first]
+    for rows, rounds, near in (
+        (others[could[others]], _FIRST_ROUNDS, True),
+        (others[~could[others]], 0, False),
+    ):
+        if len(rows):
+            start = _rest(some)[like[rows]]
+            looks.append(_chunks(problem, batch, rows, rounds, start, near=near))
+            order.append(rows)
+    place = np.argsort(np.concatenate(order))
     return Fit(
         *(
-            np.concatenate((getattr(some, f.name), getattr(more, f.name)))[order]
+            np.concatenate([getattr(one, f.name) for one in looks])[place]
             for f in fields(Fit)
         )
     )
@@ -203,10 +218,11 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     ones = Singles.of(case, groups, odd)
     best = ones.groups[:_BEST]
     others = []
+    joining = ones.joining(case)
     for first_row, group in zip(groups, best, strict=False):
         mine = ones.explaining(group[0], odd[first_row])
         mine += ones.facing(case, group[0], odd[first_row])
-        some = dict.fromkeys((*range(min(_OTHERS, len(groups))), *mine))
+        some = dict.fromkeys((*range(min(_OTHERS, len(groups))), *mine, *joining))
         others.append([ones.groups[j] for j in some])
     sets = [one]
 

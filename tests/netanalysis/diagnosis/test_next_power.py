@@ -8,7 +8,7 @@ import math
 
 import pytest
 from _small_boards import board
-from _stories import DRIVER_DEAD, HAVE
+from _stories import BOTH_NEW, DRIVER_DEAD, HAVE
 
 from ohmtrail.netanalysis.diagnosis.before_power import checks, next_check
 from ohmtrail.netanalysis.diagnosis.heat_evidence import felt_chance
@@ -306,3 +306,18 @@ def test_a_healthy_rail_may_have_its_load_behind_the_bead(log_of):
     healthy = next(one for one in found.weighed if not one.hypothesis.faults)
     assert healthy.evidence > max(one.evidence for one in found.weighed) - 3.0
     assert (abs(found.deviation(healthy)) < 1.0).all()
+
+
+def test_an_input_that_reads_as_its_output_does_asks_for_the_switch_between(posterior):
+    """641 is a healthy load of VMAIN, 640 one of +3V3; both at once ask for U202.
+
+    A shorted high side joins a buck's input to its output (practice).
+    """
+
+    def chance(ohms):
+        rows = BOTH_NEW.replace("VMAIN,GND,47k", f"VMAIN,GND,{ohms}")
+        found = posterior(f"{rows}\nmeasure,,resistance,+3V3,GND,640,")
+        return sum(w.probability for w in found.weighed if "U202" in w.hypothesis.refs)
+
+    assert chance("641") > 1e4 * chance("600")
+    assert chance("641") > 1e4 * chance("47k")
