@@ -15,7 +15,15 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
-__all__ = ["Fit", "better_of", "fit", "forecast", "oddness", "told_by_others", "unexplained"]
+__all__ = [
+    "Fit",
+    "better_of",
+    "fit",
+    "forecast",
+    "oddness",
+    "told_by_others",
+    "unexplained",
+]
 
 Floats = NDArray[np.float64]
 

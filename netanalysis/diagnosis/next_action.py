@@ -260,7 +260,9 @@ def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
                 )
                 for lift, then in lift_to_inject(view, place, lifts)
             ]
-        raising = readings_to_raise(view, place, current)
+        raising = None
+        if "resistance" in have:
+            raising = readings_to_raise(view, place, current)
         if raising is not None:
             gain = word_gains(view.stakes, belief, heat_likelihood(view, raising[1]))
             seconds = INJECT_SECONDS + READ_SECONDS * len(raising[0].asked)

@@ -116,7 +116,7 @@ def before_a_part(
 
 
 def _told(found: Posterior, some: Sequence[Weighed]) -> NDArray[np.float64]:
-    """Return what each reading adds to the evidence of some hypotheses, shape (H, P)."""
+    """Return what each reading adds to the evidence of each, shape (H, P)."""
     made = np.zeros((len(some), len(found.case.readings)))
     for number, group in enumerate(found.groups):
         mine = [h for h, one in enumerate(some) if one.group == number]

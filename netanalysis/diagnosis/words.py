@@ -174,7 +174,9 @@ def raise_action(view: Outlook, then: Raised, place: Injecting) -> Action:
     row = f" and {more} more like it" if more else ""
     joined = f"is it joined to {place.net}?"
     if view.case.view.is_ground(other):
-        joined = f"its own reading, beside that of {place.net}"
+        joined = f"its own reading, beside that of {place.net}."
+        if net == place.net:
+            joined = "its own reading, beside those of lower rails."
     elif net == place.net:
         joined = "are they joined?"
     return Action(

@@ -138,6 +138,9 @@ def test_next_asks_for_them_and_then_warms_the_short(demo, log_of):
         text += f"measure,,resistance,net:{net},net:GND,{value},\n"
     answers = {("+3V3", net): value for net, value in between.items()}
     answers["+48V_SONAR", "GND"] = "OL"
+    # not where no resistances can be read
+    other = next_action(weigh_log(case_of(demo, log_of(text))), ("diode",))
+    assert other.mode in (None, "diode")
     while answers:
         then = next_action(weigh_log(case_of(demo, log_of(text))), ("resistance",))
         assert then.action == "measure"
