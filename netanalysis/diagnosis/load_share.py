@@ -56,6 +56,8 @@ def load_share(
         return fitted
     odd = np.abs(fitted.deviation[np.ix_(some, told)]) > _ODD
     rows = some[odd.any(1)]
+    if not len(rows):
+        return fitted
     common, fault = fitted.common[rows], fitted.fault[rows]
     found = predicted(problem, rows_of(batch, rows), common, fault)
     share = found.slope[:, told] / found.total[:, told, None]

@@ -31,6 +31,8 @@ _CHUNK = 64
 #: A first look of so many rounds drops what lies this far behind the best.
 _FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12
+#: A start that gains so much helps rows alike as well, as a logarithm.
+_HELPED = 0.1
 #: How many single faults are paired with how many: the likeliest, and those that
 #: explain most of what the first leaves odd.
 _BEST, _OTHERS = 8, 8
@@ -104,7 +106,7 @@ def _fit_all(
     quick = _first_look(problem, batch, prior, hopeless)
     score = quick.evidence + prior
     could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
-    quick = load_share(problem, batch, quick, _FIRST_ROUNDS, could)
+    quick = _other_shares(problem, batch, quick, could)
     score = quick.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - hopeless)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
@@ -112,6 +114,25 @@ def _fit_all(
     for f in fields(Fit):
         getattr(quick, f.name)[hopeful] = getattr(better, f.name)
     return quick
+
+
+def _other_shares(
+    problem: Problem, batch: Batch, fitted: Fit, could: NDArray[np.intp]
+) -> Fit:
+    """Try other shares of the loads: one row of each kind, all where that helped."""
+    _, kind = alike(batch)
+    leading: dict[int, int] = {}
+    for h in could.tolist():
+        leading.setdefault(int(kind[h]), h)
+    first = np.array(list(leading.values()), np.intp)
+    tried = load_share(problem, batch, fitted, _FIRST_ROUNDS, first)
+    helped = tried.evidence > fitted.evidence + _HELPED
+    more = [
+        h
+        for h in could.tolist()
+        if h != leading[int(kind[h])] and helped[leading[int(kind[h])]]
+    ]
+    return load_share(problem, batch, tried, _FIRST_ROUNDS, np.array(more, np.intp))
 
 
 def _first_look(
