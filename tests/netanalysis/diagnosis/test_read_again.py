@@ -89,6 +89,17 @@ def test_a_third_reading_settles_two_that_disagree_and_a_fourth_is_not_asked(pos
     assert rank(posterior(three)).contradictions == (3,)
 
 
+def test_a_place_that_a_lifted_coil_leaves_open_contradicts_nothing(posterior):
+    """A switch node reads its rail through the coil, and next to nothing without."""
+    rows = "measure,,resistance,+5V,GND,1k9,\nmeasure,,resistance,U201.6,GND,1k9,\n"
+    off = f"{rows}lift,L201,,,,,\nmeasure,,resistance,U201.6,GND,2.509M,"
+    assert rank(posterior(off)).contradictions == ()
+    assert doubtful(posterior(off), HAVE) is None
+    # but nothing was lifted here
+    still = f"{rows}measure,,resistance,U201.6,GND,2.509M,"
+    assert rank(posterior(still)).contradictions == (3, 4)
+
+
 def test_what_cannot_be_read_as_it_was_is_not_asked_for(posterior):
     """Parts were changed since, the mode is not at hand, or nobody can get there."""
     assert doubtful(posterior(f"{THROUGH}\nlift,L201,,,,,"), HAVE) is None
