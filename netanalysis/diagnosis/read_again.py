@@ -152,13 +152,13 @@ def _points(one: Reading) -> frozenset[str | None]:
 
 def _can_be_read(case: Case, one: Reading, have: Iterable[str]) -> bool:
     """Whether the same reading can be taken of the board as it is now."""
-    if one.mode not in _MODES or one.mode not in have:
+    if one.mode not in _MODES or one.mode not in have or _tried(case, one):
         return False
     if one.state.hand is not None:
         ref, piece = one.state.hand
         return ref in case.now.off and case.piece(ref) == piece
     since = max((e.line for e in case.log.events if e.action == "power"), default=0)
-    return one.state == case.now and one.line > since and not _tried(case, one)
+    return one.state == case.now and one.line > since
 
 
 def _tried(case: Case, one: Reading) -> bool:

@@ -110,6 +110,16 @@ def test_what_cannot_be_read_as_it_was_is_not_asked_for(posterior):
     assert other is None or {other.plus, other.minus} != {odd.plus, odd.minus}
 
 
+def test_a_part_in_the_hand_is_read_again_there_or_not_at_all(posterior):
+    """Two readings of Q501 in the hand that disagree, and a third that fails."""
+    gate = "measure,Q501,resistance,Q501.4,Q501.1,{},off the board\n"
+    rows = f"{RAILS}lift,Q501,,,,,\n{gate.format('11.6')}{gate.format('4k98')}"
+    odd = doubtful(posterior(rows), HAVE)
+    assert (odd.part, odd.plus, odd.minus) == ("Q501", "Q501.4", "Q501.1")
+    assert doubtful(posterior(rows + gate.format("n/a")), HAVE) is None
+    assert doubtful(posterior(f"{rows}fit,Q501,,,,new,"), HAVE) is None
+
+
 def test_next_asks_before_it_lifts(posterior):
     rows = BY_ONE
     action = None
