@@ -16,6 +16,7 @@ __all__ = [
     "Pairing",
     "combined",
     "singles",
+    "with_a_gate",
     "with_one_more",
 ]
 
@@ -156,6 +157,44 @@ def combined(
             ]
             if members:
                 made.append(Pairing(members[0], tuple(members)))
+    return made
+
+
+def with_a_gate(
+    first: Hypothesis,
+    others: Iterable[Sequence[Hypothesis]],
+    chains: Mapping[str, Sequence[Fault]],
+    pieces: Mapping[str, Iterable[int]],
+) -> list[Pairing]:
+    """Return a hypothesis with a punched gate more and what that took along.
+
+    An open gate resistor hides the gate from its mates, so that neither of the two
+    explains the readings alone.
+
+    Parameters
+    ----------
+    first : Hypothesis
+    others : iterable of sequence of Hypothesis
+        Single faults, those that no reading tells apart together.
+    chains, pieces : mapping
+        As in `combined`.
+    """
+    made = []
+    for group in others:
+        for one in group[:_BANK_MAX]:
+            fault, piece = one.faults[0]
+            if fault.name not in _PUNCHED or set(one.refs) & set(first.refs):
+                continue
+            for extra in chains.get(fault.ref, ()):
+                if extra.ref in first.refs:
+                    continue
+                chance = DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO
+                log_prior = first.log_prior + one.log_prior
+                log_prior += math.log(_DOUBLE) + math.log(chance)
+                for number in pieces.get(extra.ref, (0,)):
+                    more = ((fault, piece), (extra, number))
+                    both = Hypothesis((*first.faults, *more), log_prior)
+                    made.append(Pairing(both, (both,)))
     return made
 
 

@@ -15,6 +15,7 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import (
     Pairing,
     combined,
     singles,
+    with_a_gate,
     with_one_more,
 )
 from ohmtrail.netanalysis.diagnosis.load_share import load_share
@@ -31,6 +32,8 @@ _CHUNK = 64
 #: A first look of so many rounds drops what lies this far behind the best.
 _FIRST_ROUNDS, _HOPELESS = 2, 20.0
 _ROUNDS = 12
+#: So many spreads off is left odd.
+_LEFT_ODD = 3.0
 #: A start that gains so much helps rows alike as well, as a logarithm.
 _HELPED = 0.1
 #: How many single faults are paired with how many: the likeliest, and those that
@@ -261,6 +264,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     if pairs:
         add(pairs)
         more = _third(problem, sets, ones, sets[-1])
+        more += _gates(case, problem, one, ones)
         if more:
             add(more)
     return _normalised(case, sets, keep, problem)
@@ -326,6 +330,28 @@ def _third(
         mine = ones.explaining(leader, odd[row], _THIRD_MAX)
         made += with_one_more(leader, [ones.groups[j] for j in mine])
     return made
+
+
+def _gates(case: Case, problem: Problem, singles: _Set, ones: Singles) -> list[Pairing]:
+    """Return the best single fault with a punched gate more and what it took along."""
+    best = max(range(len(singles.hypotheses)), key=singles.score)
+    leader = singles.hypotheses[best]
+    deviation = singles.group.fitted.deviation[int(singles.row[best])]
+    # Whose own pads read too low: its gate alone may explain nothing (see there).
+    low = {
+        point.pin.ref
+        for i in np.flatnonzero(deviation < -_LEFT_ODD).tolist()
+        for point in (case.readings[i].plus, case.readings[i].minus)
+        if point.pin is not None
+    }
+    groups = [
+        own
+        for group in ones.groups
+        if (own := tuple(one for one in group if low & set(one.refs)))
+    ]
+    if not leader.faults or not groups:
+        return []
+    return with_a_gate(leader, groups, case.chains, case.pieces)
 
 
 def _weigh(
