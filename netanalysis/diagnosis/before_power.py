@@ -85,6 +85,21 @@ def next_check(
     case = view.case
     have = tuple(have)
     for ref in sorted(case.timeline.now.lifted):
+        if case.view.kind(ref) in SWITCHES and "resistance" in have:
+            for gate, source in _in_hand_pads(case, ref):
+                return Action(
+                    "measure",
+                    f"{ref} in the hand, before it goes back",
+                    READ_SECONDS,
+                    "resistance",
+                    gate.key,
+                    source.key,
+                    part=ref,
+                    expected=(
+                        ("open or high, both ways", "put it back"),
+                        ("low", "replace it, with its parallel mates"),
+                    ),
+                )
         return Action(
             "fit",
             f"{ref} is off the board and is not to be replaced: put it back",
@@ -202,6 +217,23 @@ def _unmet(case: Case, pairs: Iterable[_Check]) -> Iterator[_Check]:
     for red, black, about in pairs:
         if frozenset(_ends(red, black)) not in met:
             yield red, black, about
+
+
+def _in_hand_pads(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    """Yield the gate and source pads of a lifted switch not yet read in the hand."""
+    mine = (ref, case.piece(ref))
+    tried = {
+        frozenset((str(event.plus), str(event.minus)))
+        for event in case.log.events
+        if event.action == "measure" and event.off_the_board and event.part == ref
+    }
+    if any(one.state.hand == mine for one in case.readings):
+        return
+    for unit in case.view.units(ref):
+        gate = case.view.pins_with_role(ref, "gate", "base", unit=unit)
+        near = case.view.pins_with_role(ref, "source", "emitter", unit=unit)
+        if gate and near and frozenset((gate[0].key, near[0].key)) not in tried:
+            yield gate[0], near[0]
 
 
 def _touched(case: Case, stage: Stage) -> bool:

@@ -131,7 +131,9 @@ def next_action(found: Posterior, have: Iterable[str]) -> Action:
                 return words.measure_action(view, itself)
             return words.try_action(view, tried, end)
         return words.replace_action(view, end)
-    return before_power.next_check(view, have, wrong_lines(case, found.wrong()))
+    then = before_power.next_check(view, have, wrong_lines(case, found.wrong()))
+    low = read_again.low_gate(found) if then.action == "power" else None
+    return low if low is not None else then
 
 
 def _sure_enough(view: Outlook) -> bool:

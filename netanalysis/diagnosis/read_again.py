@@ -13,14 +13,14 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS, lift_seconds
 from ohmtrail.netanalysis.diagnosis.fit import Fit, told_by_others
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 
-__all__ = ["before_a_part", "doubtful"]
+__all__ = ["before_a_part", "doubtful", "low_gate"]
 
 #: From this chance on that it is wrong a reading is taken again.
 _DOUBTFUL = 0.2
@@ -36,6 +36,8 @@ _ODD = 1.0
 _NEVER, _LIKELY_MAX = 1e-9, 256
 #: A third reading tells which of two is wrong, a fourth is not asked for.
 _THIRD = 2
+#: A punched gate reads less than this, in ohms (TRADE: some ohms to some hundred).
+_LOW_GATE = 300.0
 _MODES = ("resistance", "four-wire", "diode")
 
 
@@ -113,6 +115,48 @@ def before_a_part(
     one = case.readings[once[least]]
     who = ", ".join(sorted(refs)[:4]) + (" and more" if len(refs) > 4 else "")
     return _again(one, f"{who} would come off for line {one.line} alone: read it again")
+
+
+def low_gate(found: Posterior) -> Action | None:
+    """Return the lift of a switch whose gate reads low, twice, whatever explains it.
+
+    Parameters
+    ----------
+    found : Posterior
+
+    Notes
+    -----
+    No power on a gate that reads as a punched one does: readings that agree are no
+    slips, though no explanation that was thought of has room for them.
+    """
+    case, wrong = found.case, found.wrong()
+    for i, one in enumerate(case.readings):
+        red, black = one.plus.pin, one.minus.pin
+        if red is None or black is None or red.ref != black.ref:
+            continue
+        role = {case.view.role(pin.ref, pin.number) for pin in (red, black)}
+        low = wrong[i] > _DOUBTFUL and one.value < _LOW_GATE
+        if not low or not role & {"gate", "base"} or one.state != case.now:
+            continue
+        lifted = any(
+            event.action == "lift" and event.part == red.ref
+            for event in case.log.events
+        )
+        if lifted or _once_or_apart(case, one) or red.ref in case.now.off:
+            continue
+        return Action(
+            "lift",
+            f"{one.plus} to {one.minus} reads {one.value:g} ohms each time and nothing "
+            f"explains it: no power on that gate. {red.ref} off, and measure it in the "
+            "hand and its pads on the board",
+            lift_seconds(case.view, red.ref),
+            part=red.ref,
+            expected=(
+                ("it reads low in the hand", "its gate is punched: replace it"),
+                ("the board's pads read low", "what drives them is dead"),
+            ),
+        )
+    return None
 
 
 def _told(found: Posterior, some: Sequence[Weighed]) -> NDArray[np.float64]:

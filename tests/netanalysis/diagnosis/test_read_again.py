@@ -7,14 +7,22 @@ done for it is common practice (no source).
 import pytest
 from _stories import BOTH_NEW, HAVE, PLAIN, RAILS, STAGES
 
+from ohmtrail.netanalysis.diagnosis.before_power import next_check
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
+from ohmtrail.netanalysis.diagnosis.outlook import outlook
+from ohmtrail.netanalysis.diagnosis.posterior import weigh_these
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
-from ohmtrail.netanalysis.diagnosis.read_again import before_a_part, doubtful
+from ohmtrail.netanalysis.diagnosis.read_again import (
+    before_a_part,
+    doubtful,
+    low_gate,
+)
 
 #: A driver's output that one gate convicts, with new switches in place.
 GATE = "measure,,resistance,Q501.4,Q501.1,5.4,"
 BEFORE = "measure,,resistance,Q501.4,Q501.1,11.8,"
 BY_ONE = f"{BOTH_NEW.replace(BEFORE, '')}\n{GATE}"
+WELL = "measure,,resistance,VMAIN,GND,47k,\nmeasure,,resistance,+3V3,GND,640,\n"
 #: 640 on +3V3 and 31 k behind its load switch: 31.6 k from one to the other.
 THROUGH = """
 measure,,resistance,+3V3,GND,640,
@@ -131,3 +139,48 @@ def test_next_asks_before_it_lifts(posterior):
         rows += f"\nmeasure,,{action.mode},{action.plus},{action.minus},{value},"
     assert action.action in ("lift", "replace")
     assert rows.count(GATE) == 2
+
+
+#: Its resistor R511 open, the punched gate of Q501 hides from its mate, which reads
+#: well; the short of VMAIN is repaired (C211).
+HIDDEN = """
+measure,,resistance,VMAIN,GND,0.9,
+lift,C211,,,,,
+measure,C211,resistance,C211.1,C211.2,0.8,off the board
+measure,,resistance,VMAIN,GND,47k,
+measure,,resistance,Q501.4,Q501.1,5.4,
+measure,,resistance,Q502.4,Q502.1,4k98,
+measure,,resistance,U501.5,Q501.1,4k98,
+measure,,resistance,Q501.4,Q501.1,5.4,
+measure,,resistance,Q502.4,Q502.1,4k98,
+"""
+
+
+def test_a_gate_that_reads_low_twice_is_never_powered(posterior):
+    found = posterior(HIDDEN)
+    assert {"Q501", "R511"} <= set(rank(found).suspects[0].parts)
+    assert next_action(found, PLAIN).action != "power"
+
+
+def test_not_even_where_nothing_explains_it(posterior):
+    """Only that all is well, or that C211 was the one, is thought of here."""
+    every = posterior(HIDDEN)
+    few = [
+        one.hypothesis
+        for one in every.weighed
+        if one.hypothesis.refs in ((), ("C211",))
+    ]
+    action = low_gate(weigh_these(every.case, few))
+    assert (action.action, action.part) == ("lift", "Q501")
+    once = HIDDEN.replace("measure,,resistance,Q501.4,Q501.1,5.4,", "", 1)
+    assert low_gate(weigh_these(posterior(once).case, few)) is None
+
+
+def test_a_lifted_switch_is_measured_before_it_goes_back(posterior):
+    rows = WELL + "lift,Q501,,,,,\n"
+    action = next_check(outlook(posterior(rows)), PLAIN)
+    assert (action.part, action.plus, action.minus) == ("Q501", "Q501.4", "Q501.1")
+    rows += "measure,Q501,resistance,Q501.4,Q501.1,OL,off the board\n"
+    assert next_check(outlook(posterior(rows)), PLAIN).action == "fit"
+    rows = rows.replace(",OL,off", ",n/a,off")
+    assert next_check(outlook(posterior(rows)), PLAIN).action == "fit"
