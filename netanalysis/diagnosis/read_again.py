@@ -35,7 +35,7 @@ _ODD = 1.0
 #: are at most.
 _NEVER, _LIKELY_MAX = 1e-9, 256
 #: A third reading tells which of two is wrong, a fourth is not asked for.
-_THIRD = 2
+_TWICE = 2
 #: A punched gate reads less than this, in ohms (TRADE: some ohms to some hundred).
 _LOW_GATE = 300.0
 _MODES = ("resistance", "four-wire", "diode")
@@ -118,7 +118,7 @@ def before_a_part(
 
 
 def low_gate(found: Posterior) -> Action | None:
-    """Return the lift of a switch whose gate reads low, twice, whatever explains it.
+    """Return the lift of a switch whose gate reads low each time, else None.
 
     Parameters
     ----------
@@ -127,7 +127,8 @@ def low_gate(found: Posterior) -> Action | None:
     Notes
     -----
     No power on a gate that reads as a punched one does: readings that agree are no
-    slips, though no explanation that was thought of has room for them.
+    slips, though no explanation that was thought of has room for them.  A switch that
+    was off before is not taken off again: then the bench stops.
     """
     case, wrong = found.case, found.wrong()
     for i, one in enumerate(case.readings):
@@ -138,17 +139,20 @@ def low_gate(found: Posterior) -> Action | None:
         low = wrong[i] > _DOUBTFUL and one.value < _LOW_GATE
         if not low or not role & {"gate", "base"} or one.state != case.now:
             continue
-        lifted = any(
-            event.action == "lift" and event.part == red.ref
-            for event in case.log.events
-        )
-        if lifted or _once_or_apart(case, one) or red.ref in case.now.off:
+        every = [case.readings[k].value for k in _same_place(case, one)]
+        # One of three may be a slip: then it does not read low each time.
+        if len(every) < _TWICE or max(every) >= _LOW_GATE or red.ref in case.now.off:
             continue
+        told = (
+            f"{one.plus} to {one.minus} reads {one.value:g} ohms each time and nothing "
+            "explains it: no power on that gate"
+        )
+        if any(e.action == "lift" and e.part == red.ref for e in case.log.events):
+            return Action("stop", f"{told}, and {red.ref} was off before")
         return Action(
             "lift",
-            f"{one.plus} to {one.minus} reads {one.value:g} ohms each time and nothing "
-            f"explains it: no power on that gate. {red.ref} off, and measure it in the "
-            "hand and its pads on the board",
+            f"{told}. {red.ref} off, and measure it in the hand and its pads on the "
+            "board",
             lift_seconds(case.view, red.ref),
             part=red.ref,
             expected=(
@@ -174,17 +178,22 @@ def _told(found: Posterior, some: Sequence[Weighed]) -> NDArray[np.float64]:
 
 def _once_or_apart(case: Case, one: Reading) -> tuple[int, ...]:
     """Return the line of a reading taken once, or of two that disagree; else none."""
-    mine = [
+    mine = _same_place(case, one)
+    lines = tuple(case.readings[i].line for i in mine)
+    if len(mine) == _TWICE:
+        values = [case.problem.log_value[i] for i in mine]
+        return lines if abs(values[0] - values[1]) > _AGREE else ()
+    return lines if len(mine) == 1 else ()
+
+
+def _same_place(case: Case, one: Reading) -> list[int]:
+    """Return the readings of the same points, mode and state of the board."""
+    return [
         i
         for i, other in enumerate(case.readings)
         if (other.mode, other.state) == (one.mode, one.state)
         and _points(other) == _points(one)
     ]
-    lines = tuple(case.readings[i].line for i in mine)
-    if len(mine) == _THIRD:
-        values = [case.problem.log_value[i] for i in mine]
-        return lines if abs(values[0] - values[1]) > _AGREE else ()
-    return lines if len(mine) == 1 else ()
 
 
 def _points(one: Reading) -> frozenset[str | None]:

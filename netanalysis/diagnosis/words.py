@@ -171,7 +171,7 @@ def raise_action(view: Outlook, then: Raised, place: Injecting) -> Action:
     """Return a reading that shows a rail to stand apart before more volts go in."""
     net, other = then.asked[0]
     more = len(then.asked) - 1
-    row = f" and {more} more like it" if more else ""
+    row, shows = (f" and {more} more like it", "show") if more else ("", "shows")
     joined = f"is it joined to {place.net}?"
     if view.case.view.is_ground(other):
         joined = f"its own reading, beside that of {place.net}."
@@ -181,9 +181,9 @@ def raise_action(view: Outlook, then: Raised, place: Injecting) -> Action:
         joined = "are they joined?"
     return Action(
         "measure",
-        f"{net} to {other}: {joined} If this reading{row} show that nothing lower is "
-        f"joined to {place.net}, {place.volts_max:.3g} V can go in, enough to warm the "
-        "short",
+        f"{net} to {other}: {joined} If this reading{row} {shows} that nothing lower "
+        f"is joined to {place.net}, {place.volts_max:.3g} V can go in, enough to warm "
+        "the short",
         READ_SECONDS,
         "resistance",
         net,

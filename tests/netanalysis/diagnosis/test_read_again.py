@@ -172,8 +172,16 @@ def test_not_even_where_nothing_explains_it(posterior):
     ]
     action = low_gate(weigh_these(every.case, few))
     assert (action.action, action.part) == ("lift", "Q501")
-    once = HIDDEN.replace("measure,,resistance,Q501.4,Q501.1,5.4,", "", 1)
+    low = "measure,,resistance,Q501.4,Q501.1,5.4,"
+    once = HIDDEN.replace(low, "", 1)
     assert low_gate(weigh_these(posterior(once).case, few)) is None
+    # of three one is a slip
+    good = "measure,,resistance,Q501.4,Q501.1,4k98,\n"
+    slip = f"{once}{good}{good}"
+    assert low_gate(weigh_these(posterior(slip).case, few)) is None
+    # it was off before, and reads no better
+    back = f"{HIDDEN}lift,Q501,,,,,\nfit,Q501,,,,same,\n"
+    assert low_gate(weigh_these(posterior(back).case, few)).action == "stop"
 
 
 def test_a_lifted_switch_is_measured_before_it_goes_back(posterior):
