@@ -208,7 +208,7 @@ def _pass_switches(case: Case) -> Iterator[_Check]:
 
 def _unmet(case: Case, pairs: Iterable[_Check]) -> Iterator[_Check]:
     """Yield those that were not read on the board since the last power-up."""
-    since = _last_power_line(case)
+    since = case.log.last_power_line
     met = {
         frozenset((one.plus.net, one.minus.net))
         for one in case.readings
@@ -263,7 +263,7 @@ def _ends(red: Pin | str, black: Pin | str) -> set[str | None]:
 
 def _read(case: Case, red: Pin | str, black: Pin | str) -> bool:
     ends = _ends(red, black)
-    since = _last_power_line(case)
+    since = case.log.last_power_line
     return case.log.unreachable(*ends) or any(
         {one.plus.net, one.minus.net} == ends
         and one.state == case.now
@@ -287,15 +287,9 @@ def _disagree(
     return len(lines) == _TWO and bool(set(lines) & set(doubtful))
 
 
-def _last_power_line(case: Case) -> int:
-    """Return the line of the last power-up: what was read before it is old."""
-    lines = (one.line for one in case.log.events if one.action == "power")
-    return max(lines, default=0)
-
-
 def _read_ever(case: Case, net: str) -> bool:
     ends: set[str | None] = {net, case.ground_of(net)}
-    since = _last_power_line(case)
+    since = case.log.last_power_line
     return case.log.unreachable(*ends) or any(
         {one.plus.net, one.minus.net} == ends
         and one.state.hand is None

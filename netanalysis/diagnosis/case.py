@@ -27,7 +27,7 @@ from ohmtrail.netanalysis.diagnosis.paths import (
     usual_siemens,
 )
 from ohmtrail.netanalysis.diagnosis.pieces import pieces_of
-from ohmtrail.netanalysis.diagnosis.problem import NO_PATHS, Problem
+from ohmtrail.netanalysis.diagnosis.problem import NO_PATHS, Problem, settled
 from ohmtrail.netanalysis.diagnosis.reading_noise import AMPS_SPREAD
 from ohmtrail.netanalysis.diagnosis.readings import (
     Reading,
@@ -87,6 +87,7 @@ class Case:
         self._main_loads: dict[str, tuple[str, ...]] = {}
         self._grounds: dict[str, str] = {}
         self._joined: dict[tuple[str, frozenset[str]], frozenset[str]] = {}
+        self._fewer: dict[bytes, NDArray[np.float64]] = {}
         self.view = view_of(circuit)
         self.scene = board_scene(circuit, self.view)
         self.timeline: Timeline = timeline(log.events)
@@ -341,37 +342,33 @@ class Case:
         state = reading.state
         return self.node(reading.plus, state), self.node(reading.minus, state)
 
-    def without(
-        self, keep: NDArray[np.bool_], problem: Problem | None = None
-    ) -> tuple[Problem, NDArray[np.bool_]]:
+    def kept(self, keep: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return the common paths that stay unknown: also those of parts moved.
+
+        Parameters
+        ----------
+        keep : ndarray of bool, shape (M + NO_PATHS,)
+            Which the readings ask for.
+        """
+        moved = [path.ref in self.moved for path in self.common]
+        every: NDArray[np.bool_] = keep | np.array(moved + NO_PATHS * [True])
+        return every
+
+    def without(self, keep: NDArray[np.bool_], problem: Problem) -> Problem:
         """Return the problem with the other common paths fixed at their usual value.
 
         Parameters
         ----------
         keep : ndarray of bool, shape (M + NO_PATHS,)
-            Which stay unknown.
-        problem : Problem, optional
-            By default that of the readings.
-
-        Returns
-        -------
+            Which stay unknown, see `kept`.
         problem : Problem
-        keep : ndarray of bool, shape (M + NO_PATHS,)
-            What stays; paths of parts that were moved always do.
         """
-        problem = self.problem if problem is None else problem
-        moved = [path.ref in self.moved for path in self.common]
-        moved += NO_PATHS * [True]
-        keep = keep | np.array(moved)
-        gone = np.flatnonzero(~keep)
-        at = problem.common[gone]
-        g = np.exp(-problem.common_log[gone]) - problem.base[gone]
-        matrix = problem.q[np.ix_(at, at)] * g
-        matrix[np.diag_indices(len(at))] += 1.0
-        q = problem.q - (problem.q[:, at] * g) @ np.linalg.solve(matrix, problem.q[at])
-        smaller = replace(
+        key = keep.tobytes()
+        if key not in self._fewer:
+            self._fewer[key] = settled(problem, np.flatnonzero(~keep))
+        return replace(
             problem,
-            q=q,
+            q=self._fewer[key],
             common=problem.common[keep],
             common_low=problem.common_low[keep],
             common_log=problem.common_log[keep],
@@ -379,7 +376,6 @@ class Case:
             beside=problem.beside[keep],
             base=problem.base[keep],
         )
-        return smaller, keep
 
     def there(self, states: Iterable[State]) -> NDArray[np.bool_]:
         """Return which common paths are on the board in each state.

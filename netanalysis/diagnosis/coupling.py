@@ -79,7 +79,8 @@ class Coupling:
             block[plus[start:stop], columns] += 1.0
             block[minus[start:stop], columns] -= 1.0
             self.x[:, start:stop] = self._solve(block)
-        self.q: NDArray[np.float64] = self.x[plus] - self.x[minus]
+        self.q: NDArray[np.float64] = self.x[plus]
+        self.q -= self.x[minus]
 
     def doubt(
         self, x: NDArray[np.float64], ohms: NDArray[np.float64]

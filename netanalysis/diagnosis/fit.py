@@ -12,7 +12,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.predicted import Predictor, predicted, spread
+from ohmtrail.netanalysis.diagnosis.predicted import (
+    Predicted,
+    Predictor,
+    predicted,
+    spread,
+)
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
 __all__ = [
@@ -207,9 +212,7 @@ def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Float
     """
     found = predicted(problem, batch, fitted.common, fitted.fault)
     sd = spread(problem, found)
-    by_log = found.slope / found.total[:, :, None]
-    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
-    return np.log(found.total), np.sqrt(sd**2 + np.maximum(unknown, 0.0))
+    return np.log(found.total), np.sqrt(sd**2 + _left_open(found, fitted))
 
 
 def told_by_others(problem: Problem, batch: Batch, fitted: Fit) -> Floats:
@@ -236,15 +239,21 @@ def told_by_others(problem: Problem, batch: Batch, fitted: Fit) -> Floats:
     """
     found = predicted(problem, batch, fitted.common, fitted.fault)
     sd = spread(problem, found, np.exp(problem.log_value))
-    by_log = found.slope / found.total[:, :, None]
-    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
+    unknown = _left_open(found, fitted)
     off = problem.log_value - np.log(found.total)
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)
     weight = np.where(met, 0.0, (1.0 - fitted.wrong) / sd**2)
-    left = np.maximum(1.0 - weight * np.maximum(unknown, 0.0), _LEFT_MIN)
-    alone = np.sqrt(sd**2 + np.maximum(unknown, 0.0) / left)
+    left = np.maximum(1.0 - weight * unknown, _LEFT_MIN)
+    alone = np.sqrt(sd**2 + unknown / left)
     return _weigh(off / left / alone, alone, problem.at_least)[0]
+
+
+def _left_open(found: Predicted, fitted: Fit) -> Floats:
+    """Return the variance of log readings by what a fit leaves open, shape (H, P)."""
+    by_log = found.slope / found.total[:, :, None]
+    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
+    return np.asarray(np.maximum(unknown, 0.0), float)
 
 
 def oddness(problem: Problem, fitted: Fit) -> Floats:

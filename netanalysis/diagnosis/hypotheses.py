@@ -1,7 +1,7 @@
 """Which sets of faults are held against the readings, with their priors."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ohmtrail.netanalysis.diagnosis.faults import (
@@ -124,17 +124,10 @@ def combined(
 
     def taking(one: Hypothesis, *, but: bool) -> None:
         """Add what a punched gate took along; ``but`` only what leads by itself."""
-        for fault, piece in one.faults:
-            if fault.name not in _PUNCHED:
-                continue
-            for extra in chains.get(fault.ref, ()):
-                if but and extra not in taken:
-                    continue
-                chance = math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
-                for number in pieces.get(extra.ref, (0,)):
-                    both = ((fault, piece), (extra, number))
-                    found = new(both, one.log_prior + chance)
-                    made.extend(Pairing(pair, (pair,)) for pair in found)
+        for along, chance in _taken_along(one, chains, pieces):
+            if not but or along[0] in taken:
+                found = new((*one.faults, along), one.log_prior + chance)
+                made.extend(Pairing(pair, (pair,)) for pair in found)
 
     for one in leading:
         taking(one, but=False)
@@ -182,20 +175,30 @@ def with_a_gate(
     made = []
     for group in others:
         for one in group[:_BANK_MAX]:
-            fault, piece = one.faults[0]
-            if fault.name not in _PUNCHED or set(one.refs) & set(first.refs):
+            if set(one.refs) & set(first.refs):
                 continue
-            for extra in chains.get(fault.ref, ()):
-                if extra.ref in first.refs:
+            for along, chance in _taken_along(one, chains, pieces):
+                if along[0].ref in first.refs:
                     continue
-                chance = DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO
                 log_prior = first.log_prior + one.log_prior
-                log_prior += math.log(_DOUBLE) + math.log(chance)
-                for number in pieces.get(extra.ref, (0,)):
-                    more = ((fault, piece), (extra, number))
-                    both = Hypothesis((*first.faults, *more), log_prior)
-                    made.append(Pairing(both, (both,)))
+                log_prior += math.log(_DOUBLE) + chance
+                both = Hypothesis((*first.faults, *one.faults, along), log_prior)
+                made.append(Pairing(both, (both,)))
     return made
+
+
+def _taken_along(
+    one: Hypothesis,
+    chains: Mapping[str, Sequence[Fault]],
+    pieces: Mapping[str, Iterable[int]],
+) -> Iterator[tuple[tuple[Fault, int], float]]:
+    """Yield what the punched gate of a single fault damaged, and its log chance."""
+    for fault, _ in one.faults:
+        if fault.name in _PUNCHED:
+            for extra in chains.get(fault.ref, ()):
+                chance = math.log(DRIVER_TOO if extra.paths else GATE_RESISTOR_TOO)
+                for piece in pieces.get(extra.ref, (0,)):
+                    yield (extra, piece), chance
 
 
 def with_one_more(

@@ -138,3 +138,9 @@ class Log:
             for event in self.events
             if event.action == "measure" and event.value is not None
         )
+
+    @property
+    def last_power_line(self) -> int:
+        """The line of the last power-up, 0 for none: what was read before it is old."""
+        lines = (event.line for event in self.events if event.action == "power")
+        return max(lines, default=0)

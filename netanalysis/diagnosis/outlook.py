@@ -101,7 +101,7 @@ class Outlook:
         rows = [one.reading for one in readings]
         known = dict.fromkeys((*case.states, *(one.state for one in rows), *states))
         every = tuple(known)
-        imagined, _ = case.without(self.keep, case.numbers(rows, every, self.keep))
+        imagined = case.without(self.keep, case.numbers(rows, every, self.keep))
         mean = np.empty((len(self.hypotheses), len(rows)))
         sd = np.empty_like(mean)
         copper, loads = copper_arrays(case, self.hypotheses, rows)

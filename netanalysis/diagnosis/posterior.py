@@ -226,9 +226,9 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     first = singles(case.faults, case.pieces, boost)
     batch, row = make_batch(case, first, case.states)
     keep, telling = relevant(case.problem, batch)
-    _, keep = case.without(keep)
+    keep = case.kept(keep)
     numbers = case.numbers(case.readings, case.states, keep)
-    problem, _ = case.without(keep, numbers)
+    problem = case.without(keep, numbers)
     # What no reading can tell from a healthy board has its evidence.
     place = np.where(telling, np.cumsum(telling) - 1, 0)
     batch, row = rows_of(batch, np.flatnonzero(telling)), place[row]
@@ -282,9 +282,9 @@ def weigh_these(case: Case, hypotheses: Sequence[Hypothesis]) -> Posterior:
     """
     batch, row = make_batch(case, hypotheses, case.states)
     keep, _ = relevant(case.problem, batch)
-    _, keep = case.without(keep)
+    keep = case.kept(keep)
     numbers = case.numbers(case.readings, case.states, keep)
-    problem, _ = case.without(keep, numbers)
+    problem = case.without(keep, numbers)
     # What is contradicted is asked by which lines: all are fitted to the end.
     every = _weigh(case, problem, keep, hypotheses, batch, row, math.inf)
     return _normalised(case, [every], keep, problem)

@@ -27,6 +27,9 @@ __all__ = ["Predicted", "Predictor", "predicted", "relevant", "spread"]
 Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
+#: Kinds of hypotheses that are looked at at once: memory grows with them.
+_KINDS = 64
+
 
 @dataclass(frozen=True, slots=True)
 class _Look:
@@ -342,23 +345,26 @@ def relevant(
     """
     # What is asked here does not depend on the copper.
     first, kind = alike(batch)
-    kinds = rows_of(batch, first)
-    count = len(first)
     m = len(problem.common)
-    common = np.broadcast_to(problem.common_log, (count, m))
     most = np.zeros(m)
-    telling = np.zeros(count, bool)
-    none = np.zeros_like(kinds.copper)
-    predictor = Predictor(problem, replace(kinds, copper=none, load_copper=none))
-    for weight in (0.0, 0.5):
-        fault = kinds.low + weight * (kinds.high - kinds.low)
-        found = predictor.readings(common, fault)
-        total = found.ohms + problem.bias
-        share = np.abs(found.slope[:, :, :m]) / total[:, :, None]
-        if share.size:
-            most = np.maximum(most, share.max((0, 1)))
-            change = np.abs(np.log(total / total[0])).max(1)
-            telling |= change > least
+    telling = np.zeros(len(first), bool)
+    # Under each weight, what a healthy board shows.
+    healthy: dict[float, Floats] = {}
+    for start in range(0, len(first), _KINDS):
+        some = slice(start, start + _KINDS)
+        kinds = rows_of(batch, first[some])
+        none = np.zeros_like(kinds.copper)
+        predictor = Predictor(problem, replace(kinds, copper=none, load_copper=none))
+        common = np.broadcast_to(problem.common_log, (len(kinds.path), m))
+        for weight in (0.0, 0.5):
+            fault = kinds.low + weight * (kinds.high - kinds.low)
+            found = predictor.readings(common, fault)
+            total = found.ohms + problem.bias
+            share = np.abs(found.slope[:, :, :m]) / total[:, :, None]
+            if share.size:
+                most = np.maximum(most, share.max((0, 1)))
+                change = np.log(total / healthy.setdefault(weight, total[0]))
+                telling[some] |= np.abs(change).max(1) > least
     telling = telling[kind]
     telling |= (batch.copper != batch.load_copper).any((1, 2))
     telling[0] = True

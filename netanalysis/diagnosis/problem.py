@@ -18,6 +18,7 @@ __all__ = [
     "path_columns",
     "predict",
     "rows_of",
+    "settled",
 ]
 
 Floats = NDArray[np.float64]
@@ -120,6 +121,27 @@ def alike(batch: Batch) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
             first.append(h)
         like.append(known[key])
     return np.array(first, np.intp), np.array(like, np.intp)
+
+
+def settled(problem: Problem, gone: NDArray[np.intp]) -> Floats:
+    """Return the couplings with some common paths there at their usual value.
+
+    Parameters
+    ----------
+    problem : Problem
+    gone : ndarray of int, shape (G,)
+        Which of the common unknowns, all of them paths.
+
+    Returns
+    -------
+    ndarray, shape (columns, columns)
+    """
+    at = problem.common[gone]
+    g = np.exp(-problem.common_log[gone]) - problem.base[gone]
+    matrix = problem.q[np.ix_(at, at)] * g
+    matrix[np.diag_indices(len(at))] += 1.0
+    less: Floats = (problem.q[:, at] * g) @ np.linalg.solve(matrix, problem.q[at])
+    return np.subtract(problem.q, less, out=less)
 
 
 def conductances(

@@ -210,8 +210,7 @@ def _can_be_read(case: Case, one: Reading, have: Iterable[str]) -> bool:
     if one.state.hand is not None:
         ref, piece = one.state.hand
         return ref in case.now.off and case.piece(ref) == piece
-    since = max((e.line for e in case.log.events if e.action == "power"), default=0)
-    return one.state == case.now and one.line > since
+    return one.state == case.now and one.line > case.log.last_power_line
 
 
 def _tried(case: Case, one: Reading) -> bool:
