@@ -54,6 +54,8 @@ _COOLING = (
     (0.001, False),
 )
 _STEP_MAX = 2.5
+#: So often at most is a first round repeated while an unknown has far to go.
+_FAR_MAX = 4
 #: Extra spread of the readings that are held on to, round by round.
 _HOLDING = (0.4, 0.1, 0.02, 0.005)
 #: What is left of it for a row that begins where a row like it came to rest.
@@ -135,8 +137,12 @@ def fit(
     whole = Predictor(problem, batch)
     if start is None or near:
         for blur, trusting in _COOLING[-_COOLING_LEFT if near else 0 :]:
-            terms = _terms(whole, theta, prior, blur, trusting=trusting)
-            theta = theta + _step(terms.gradient, terms.hessian, 0.05)
+            for _ in range(_FAR_MAX if trusting else 1):
+                terms = _terms(whole, theta, prior, blur, trusting=trusting)
+                step = _step(terms.gradient, terms.hessian, 0.05)
+                theta = theta + step
+                if np.abs(step).max() < _STEP_MAX:
+                    break
     for blur in _HOLDING if held is not None else ():
         terms = _terms(whole, theta, prior, blur, held=held)
         theta = theta + _step(terms.gradient, terms.hessian, 0.05)

@@ -4,7 +4,10 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.log import Event
 from ohmtrail.netanalysis.diagnosis.readings import State, state_of
@@ -16,6 +19,7 @@ __all__ = [
     "felt_chance",
     "heat_evidence",
     "injections",
+    "load_heats",
     "loads_near",
     "watts_of",
 ]
@@ -57,6 +61,8 @@ class Injected(NamedTuple):
     hot: str | None
     #: Chance that the culprit is felt at so much power.
     felt: float
+    #: What the supply fed, in ohms; not a number where it was not written down.
+    ohms: float
 
 
 def injections(case: Case) -> tuple[Injected, ...]:
@@ -68,6 +74,7 @@ def injections(case: Case) -> tuple[Injected, ...]:
             loads_near(case, tuple(one.event.nets), one.epoch.off),
             one.event.part,
             FELT if one.event.part else felt_chance(watts_of(one.event)),
+            _fed_ohms(one.event),
         )
         for i, one in enumerate(case.timeline.placed)
         if one.event.action == "inject" and i > case.died_at
@@ -93,8 +100,49 @@ def watts_of(event: Event) -> float:
     return event.volts * event.amps
 
 
+def _fed_ohms(event: Event) -> float:
+    """Return what an injection fed, in ohms; not a number where it was not written."""
+    if not event.volts or not event.amps:
+        return math.nan
+    return event.volts / event.amps
+
+
+def load_heats(faults: Sequence[Fault], ohms: float, gap: float) -> float:
+    """Return the chance that a rail's own load takes more than a short beside it.
+
+    Parameters
+    ----------
+    faults : sequence of Fault
+        What ties the rail to ground, none on a healthy board.
+    ohms : float
+        What the rail reads; not a number where nobody knows.
+    gap : float
+        By how much a healthy board explains the readings better, as a logarithm.
+
+    Notes
+    -----
+    A short of more than twice what both read together is the lesser of the two; how
+    much of its range lies there is its chance, since it is uniform in logarithms.  Only
+    where a healthy board reads so too can the load take that much.
+    """
+    if not faults:
+        return 1.0
+    if math.isnan(ohms) or gap == -math.inf:
+        return 0.0
+    share = min(
+        math.log(max(way.ohms_high / (2.0 * ohms), 1.0))
+        / math.log(way.ohms_high / way.ohms_low)
+        for fault in faults
+        for way in fault.paths
+    )
+    return min(1.0, share * math.exp(min(gap, 0.0)))
+
+
 def heat_evidence(
-    case: Case, known: Sequence[Injected], hypothesis: Hypothesis
+    case: Case,
+    known: Sequence[Injected],
+    hypothesis: Hypothesis,
+    gap: float = -math.inf,
 ) -> float:
     """Return the log likelihood of what got hot, or did not, at every injection.
 
@@ -104,33 +152,47 @@ def heat_evidence(
     known : sequence of Injected
         From `injections`.
     hypothesis : Hypothesis
+    gap : float
+        By how much a healthy board explains the readings better, as a logarithm.
 
     Notes
     -----
     A part that ties the injected rail to ground takes the current; without one the
-    loads of the rail take it, and get warm by nature.
+    loads of the rail take it, and get warm by nature.  So they do beside a short that
+    takes less than they do.
     """
-    total = 0.0
+    # What follows where the short takes more than the loads, and where they do.
+    by_fault = by_load = 0.0
+    beside = 0.0
     cold: set[frozenset[str]] = set()
     for one in known:
-        guilty = {
-            fault.ref
+        guilty = [
+            fault
             for fault, piece in hypothesis.faults
             if one.state.holds(fault.ref, piece)
-            for way in fault.paths
-            if (way.a in one.nets and case.view.is_ground(way.b))
-            or (way.b in one.nets and case.view.is_ground(way.a))
-        }
+            and any(
+                (way.a in one.nets and case.view.is_ground(way.b))
+                or (way.b in one.nets and case.view.is_ground(way.a))
+                for way in fault.paths
+            )
+        ]
+        refs = {fault.ref for fault in guilty}
+        if guilty:
+            beside = max(beside, load_heats(guilty, one.ohms, gap))
         if one.hot is None:
             # The same current heats nothing a second time either.
             if not any(one.nets & nets for nets in cold):
-                total += math.log1p(-one.felt if guilty else -0.5 * one.felt)
+                loads = math.log1p(-0.5 * one.felt)
+                by_fault += math.log1p(-one.felt) if refs else loads
+                by_load += loads
             cold.add(one.nets)
             continue
         wrong = MISTAKEN / _OTHERS
-        if guilty:
-            hot = FELT / len(guilty) if one.hot in guilty else wrong
-        else:
-            hot = FELT if one.hot in one.loads else wrong
-        total += math.log(hot)
-    return total
+        loads = math.log(FELT if one.hot in one.loads else wrong)
+        culprit = math.log(FELT / len(refs) if one.hot in refs else wrong)
+        by_fault += culprit if refs else loads
+        by_load += loads
+    if beside in (0.0, 1.0):
+        return by_load if beside else by_fault
+    both = by_load + math.log(beside), by_fault + math.log1p(-beside)
+    return float(np.logaddexp(*both))

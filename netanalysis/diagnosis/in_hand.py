@@ -4,11 +4,8 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.diagnosis.paths import (
-    CommonPath,
-    raised,
-    volts_at_least,
-)
+from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
+from ohmtrail.netanalysis.diagnosis.paths import CommonPath, raised
 from ohmtrail.netanalysis.diagnosis.readings import hand_node
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.network.elements import Resistance

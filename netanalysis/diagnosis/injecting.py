@@ -14,6 +14,7 @@ from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     FELT,
     MISTAKEN,
     felt_chance,
+    load_heats,
     loads_near,
     watts_of,
 )
@@ -60,7 +61,8 @@ class Injecting:
     volts_max: float
     floors: tuple[str, ...]
     amps: float
-    #: What goes into the short at most, in watts.
+    #: What it feeds, in ohms, and what goes in there at most, in watts.
+    ohms: float
     watts: float
     #: True where one was done on this board as it is: only the drops are new.
     again: bool
@@ -148,6 +150,7 @@ def where_to_inject(
         volts_max,
         floors,
         amps,
+        max(ohms, 0.02),
         watts,
         done > 0,
         off,
@@ -288,17 +291,18 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
     loads = [ref for ref in loads_near(case, (place.net,), off) if ref in index]
     for h, one in enumerate(view.hypotheses):
         guilty = [
-            fault.ref
+            fault
             for fault, _ in one.faults
             if not place.again
             and fault.ref not in off
             and any(way.a in nets or way.b in nets for way in fault.paths)
         ]
         made[h, :-1] = MISTAKEN / max(1, len(refs))
-        if not guilty and not place.again:
-            # What loads the rail by nature gets warm.
-            guilty = loads
-        for ref in guilty:
-            made[h, index[ref]] += felt / len(guilty)
+        # What loads the rail by nature gets warm, beside a lesser short as well.
+        by_load = load_heats(guilty, place.ohms, float(view.gap[h]))
+        culprits = [(fault.ref, (1.0 - by_load) / len(guilty)) for fault in guilty]
+        natural = [(ref, by_load / len(loads)) for ref in loads if not place.again]
+        for ref, share in (*culprits, *natural):
+            made[h, index[ref]] += felt * share
         made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
     return made

@@ -6,7 +6,7 @@ core's own voltage cannot be too much for it.
 """
 
 from ohmtrail.netanalysis.circuit import Circuit
-from ohmtrail.netanalysis.diagnosis.paths import volts_at_least
+from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
 from ohmtrail.netanalysis.graph import CircuitView, view_of
 from ohmtrail.netanalysis.inject import InjectAnswer
 
@@ -68,7 +68,7 @@ def floors_of(
         Volts None where nothing is sure; what needs no voltage is left out.
     """
     unknown = set(answer.unknown)
-    floors = volts_at_least(circuit, above=1.0) if unknown else {}
+    floors = volts_at_least(circuit, above=1.0, named=False) if unknown else {}
     view = view_of(circuit) if view is None else view
     found: list[tuple[str, float | None, bool]] = []
     for one in answer.reach.details:

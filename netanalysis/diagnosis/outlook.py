@@ -1,5 +1,6 @@
 """What is still likely, what each case would need, and what a reading would tell."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
@@ -59,6 +60,8 @@ class Outlook:
     fits: tuple[tuple[Fit, NDArray[np.intp]], ...]
     #: Which common paths the fits hold.
     keep: NDArray[np.bool_]
+    #: By how much a healthy board explains the readings better than each, shape (H,).
+    gap: Floats
 
     @property
     def chance(self) -> Floats:
@@ -177,7 +180,13 @@ def outlook(found: Posterior, *, acting: bool = False) -> Outlook:
         Stakes(right, seconds, wrong, np.array([not end for end in ends])),
         tuple(fits),
         found.keep,
+        _healthy_evidence(found) - np.array([one.evidence for one in kept]),
     )
+
+
+def _healthy_evidence(found: Posterior) -> float:
+    every = (one.evidence for one in found.weighed if not one.hypothesis.faults)
+    return next(every, -math.inf)
 
 
 def _seconds(case: Case, end: frozenset[str]) -> float:

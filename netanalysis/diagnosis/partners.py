@@ -1,5 +1,6 @@
 """Which further fault explains what a hypothesis leaves odd."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -28,8 +29,12 @@ def _fits(odd: Floats) -> Floats:
     return fits
 
 
-def told_of(case: Case) -> Callable[[Hypothesis], float] | None:
-    """Return what power-ups and injections say of a hypothesis, None if none were."""
+def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
+    """Return what power-ups and injections say of a hypothesis, None if none were.
+
+    What is returned is also told by how much a healthy board explains the readings
+    better, see `heat_evidence`.
+    """
     known = injections(case)
     powered = any(
         one.event.action == "power" and i > case.died_at
@@ -37,7 +42,9 @@ def told_of(case: Case) -> Callable[[Hypothesis], float] | None:
     )
     if not known and not powered:
         return None
-    return lambda one: power_evidence(case, one) + heat_evidence(case, known, one)
+    return lambda one, gap: (
+        power_evidence(case, one) + heat_evidence(case, known, one, gap)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +56,7 @@ class Singles:
     #: board fits better, with the prior.
     fits: Floats
     standing: Floats
-    told: Callable[[Hypothesis], float] | None
+    told: Callable[[Hypothesis, float], float] | None
 
     @classmethod
     def of(
@@ -143,9 +150,10 @@ class Singles:
         """
         gain = np.maximum(self.fits - _fits(odd), 0.0).sum(1)
         if self.told is not None:
-            alone = self.told(first)
+            alone = self.told(first, -math.inf)
             gain += [
-                self.told(Hypothesis((*first.faults, *group[0].faults))) - alone
+                self.told(Hypothesis((*first.faults, *group[0].faults)), -math.inf)
+                - alone
                 for group in self.groups
             ]
         score = np.where(gain > _EXPLAINED, gain + self.standing, -np.inf)

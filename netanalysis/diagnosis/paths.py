@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.faults import Fault
+from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
 from ohmtrail.netanalysis.network.elements import Network, Resistance
 from ohmtrail.netanalysis.network.load_classes import UNKNOWN_LOAD, is_load
 from ohmtrail.netanalysis.network.scene import Scene
@@ -26,7 +27,6 @@ __all__ = [
     "raised",
     "usual_paths",
     "usual_siemens",
-    "volts_at_least",
 ]
 
 #: More links than this are left at their usual value, the farthest ones.
@@ -37,23 +37,8 @@ _OPEN_FACTOR = 30.0
 _LEAST_OHMS = 1e-4
 #: An idle driver output to its return, in ohms: usual, lowest, highest (TRADE).
 _IDLE = (5e4, 1e3, 3e6)
-#: A buck cannot make what it is fed with: by so much more at the least (common
-#: practice: duty cycle and drops).
-_ABOVE = 1.15
-#: Stages in a row that are followed.
-_DEEP = 8
 #: Honest loads are now and then below their class.
 _LOAD_SLACK = 0.8
-#: Stages whose input has at least the volts of their output.
-_DOWN = (
-    "synchronous buck",
-    "buck",
-    "integrated buck",
-    "load switch",
-    "back-to-back pass",
-    "ideal diode",
-    "linear regulator",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,52 +217,6 @@ def _not_below(one: Resistance, low: float) -> Resistance:
     if low <= one.ohms_low:
         return one
     return replace(one, ohms=max(one.ohms, low), ohms_low=low)
-
-
-def volts_at_least(circuit: Circuit, above: float = _ABOVE) -> dict[str, float]:
-    """Return, for rails of unknown volts, what they have at the least.
-
-    What steps down (a buck, a linear regulator, a switch) is fed with no less than it
-    makes, a buck with somewhat more.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    above : float
-        By what factor a buck's input is above its output; 1 to be on the safe side.
-
-    Notes
-    -----
-    O(stages * depth).
-    """
-    known = {rail.net: rail.volts for rail in circuit.rails if rail.volts}
-    known |= {net: volts for net, volts in circuit.stated_volts.items() if volts}
-    ways: list[tuple[str, str, float]] = []
-    for stage in circuit.stages:
-        if "buck-boost" in stage.kind or stage.kind not in _DOWN:
-            continue
-        source = stage.input_rail or stage.input
-        made = stage.output_rail or stage.output
-        if source is not None and made is not None:
-            ways.append((source, made, above if "buck" in stage.kind else 1.0))
-    for link in circuit.links:
-        if link.always:
-            ways.append((link.net_a, link.net_b, 1.0))
-            ways.append((link.net_b, link.net_a, 1.0))
-    grounds = set(circuit.ground)
-    found: dict[str, float] = {}
-    for _ in range(_DEEP):
-        changed = False
-        for source, made, factor in ways:
-            volts = factor * (known.get(made) or found.get(made) or 0.0)
-            if volts <= 0 or source in known or source in grounds:
-                continue
-            if made not in grounds and volts > found.get(source, 0.0):
-                found[source] = volts
-                changed = True
-        if not changed:
-            break
-    return found
 
 
 def _one_load(

@@ -249,6 +249,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         some = dict.fromkeys((*range(min(_OTHERS, len(groups))), *mine, *joining))
         others.append([ones.groups[j] for j in some])
     sets = [one]
+    healthy = float(one.group.fitted.evidence[row[0]])
 
     def add(pairs: Sequence[Pairing]) -> None:
         examples = [pair.example for pair in pairs]
@@ -256,9 +257,8 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
         # Each pair stands for all members, and for their chance together.
         members = [m for pair in pairs for m in pair.members]
         which = [place[i] for i, pair in enumerate(pairs) for _ in pair.members]
-        sets.append(
-            _weigh(case, problem, keep, members, made, np.array(which, np.intp))
-        )
+        row = np.array(which, np.intp)
+        sets.append(_weigh(case, problem, keep, members, made, row, healthy=healthy))
 
     pairs = combined(best, others, case.chains, case.pieces, first)
     if pairs:
@@ -362,12 +362,31 @@ def _weigh(
     batch: Batch,
     row: NDArray[np.intp],
     hopeless: float = _HOPELESS,
+    healthy: float | None = None,
 ) -> _Set:
+    """Fit hypotheses; ``healthy`` is the evidence for a healthy board, if known."""
     batch = replace(batch, common_there=batch.common_there[:, :, keep])
     prior = np.full(len(batch.path), -math.inf)
     for i, one in enumerate(hypotheses):
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
-    told_by = told_of(case)
-    told = [told_by(one) if told_by is not None else 0.0 for one in hypotheses]
     fitted = _fit_all(problem, batch, prior, hopeless)
+    told_by = told_of(case)
+    if healthy is None:
+        healthy = _of_healthy(hypotheses, fitted, row)
+    told = [
+        told_by(one, healthy - float(fitted.evidence[row[i]]))
+        if told_by is not None
+        else 0.0
+        for i, one in enumerate(hypotheses)
+    ]
     return _Set(hypotheses, Group(batch, fitted), row, told)
+
+
+def _of_healthy(
+    hypotheses: Sequence[Hypothesis], fitted: Fit, row: NDArray[np.intp]
+) -> float:
+    """Return the evidence for a healthy board, none where it is not among them."""
+    for i, one in enumerate(hypotheses):
+        if not one.faults:
+            return float(fitted.evidence[row[i]])
+    return -math.inf

@@ -2,7 +2,13 @@
 
 import re
 
-__all__ = ["is_supply_name", "last_component", "volts_from_name", "volts_in_text"]
+__all__ = [
+    "feeds_a_board",
+    "is_supply_name",
+    "last_component",
+    "volts_from_name",
+    "volts_in_text",
+]
 
 #: Words that make a name a signal about a supply, not the supply itself.
 _SIGNAL = re.compile(
@@ -28,6 +34,13 @@ _SUPPLY = re.compile(
     r"(?:_[A-Z0-9{}]{1,12})*$"
 )
 
+#: Words of a rail that comes from outside or goes to a motor, and of what is neither.
+_FROM_OUTSIDE = frozenset(
+    "IN VIN DCIN VDCIN BAT VBAT BATT VBATT BATTERY CELL CELLS PACK VPACK CHG VCHG "
+    "CHARGER ADAPTER ADP SOLAR PV PANEL BUS VBUS DCBUS MAIN VMAIN MAINS RAW VRAW SYS "
+    "VSYS VM MOT VMOT MOTOR VMOTOR HV".split()
+)
+_OF_A_CORE = re.compile(r"CORE|CPU|GPU|SOC|FPGA|DDR|MEM|VDD|RTC")
 #: Volts, most explicit spelling first.
 _VOLTS: tuple[re.Pattern[str], ...] = (
     # 3V3, 1V8, P5V0, VDD_1V15, 12V0
@@ -63,6 +76,17 @@ def is_supply_name(net: str) -> bool:
     if volts_from_name(net) is not None:
         return True
     return bool(_SUPPLY.match(name)) and not _ENDINGS.search(name)
+
+
+def feeds_a_board(net: str) -> bool:
+    """Whether a supply's name is that of a battery, an input or a motor, of no core.
+
+    >>> feeds_a_board("/Power/BAT+"), feeds_a_board("VDD_CPU_IN"), feeds_a_board("OUT")
+    (True, False, False)
+    """
+    name = last_component(net)
+    words = re.split(r"[^A-Z]+", name)
+    return not _OF_A_CORE.search(name) and not _FROM_OUTSIDE.isdisjoint(words)
 
 
 def volts_from_name(net: str) -> float | None:

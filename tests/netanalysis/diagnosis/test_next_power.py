@@ -162,6 +162,28 @@ def test_heat_at_the_load_speaks_for_nobody(posterior):
     assert not found.replace
 
 
+def test_heat_at_the_load_leaves_a_lesser_short_beside_it(posterior):
+    """Ohm's law: of two side by side the one of fewer ohms takes more watts.
+
+    A core that reads 0.5 ohms by nature outdoes a capacitor of an ohm: the heat of its
+    chip cannot clear the capacitor, nor can the same heat felt twice.
+    """
+    log = WORRIED + "\npower,,,,,limit,"
+
+    def odds(rows):
+        found = posterior(rows).weighed
+        share = {
+            ref: sum(w.probability for w in found if w.hypothesis.refs == (ref,))
+            for ref in ("C704", "U701")
+        }
+        return share["C704"] / share["U701"]
+
+    heat = "\ninject,U701,,VCORE_1V0,GND,0.6V 1.2A,"
+    before, once, twice = odds(log), odds(log + heat), odds(log + 2 * heat)
+    assert before / 30 < once < before
+    assert twice > 0.5 * once
+
+
 def test_heat_at_a_capacitor_convicts_it(posterior):
     warm = f"{WORRIED}\ninject,C704,,VCORE_1V0,GND,0.6V 1A,"
     found = rank(posterior(warm))
