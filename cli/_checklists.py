@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from ohmtrail.cli._load import Request, load_circuit
-from ohmtrail.cli._logs import load_log, log_path
+from ohmtrail.cli._logs import load_log_beside, log_path
 
 if TYPE_CHECKING:
     from ohmtrail.netanalysis.checklist.model import Checklist
@@ -56,7 +56,6 @@ def weighed_log(
 
     path = log_path(request, log)
     begin("reading the board")
-    circuit = load_circuit(request)
-    case = case_of(circuit, load_log(path, circuit.board))
+    case = case_of(*load_log_beside(path, load_circuit(request)))
     begin("weighing the readings")
     return weigh_log(case)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "load_evidence",
     "load_log",
+    "load_log_beside",
     "log_path",
     "looks_shared",
     "noted",
@@ -56,6 +57,12 @@ def load_log(path: Path, board: "Board") -> "Log":
     for line, what in log.doubts:
         warn(f"{path}:{line}: {what}")
     return log
+
+
+def load_log_beside(path: Path, circuit: "Circuit") -> "tuple[Circuit, Log]":
+    """Read a bench log; what reads oddly is counted in the circuit that comes back."""
+    log = load_log(path, circuit.board)
+    return noted(circuit, path, [f"line {at}: {what}" for at, what in log.doubts]), log
 
 
 def looks_shared(data: bytes) -> bool:
@@ -113,9 +120,7 @@ def solve_beside_logs(
 
     log = None
     if own is not None:
-        log = load_log(Path(own), circuit.board)
-        odd = [f"line {line}: {what}" for line, what in log.doubts]
-        circuit = noted(circuit, Path(own), odd)
+        circuit, log = load_log_beside(Path(own), circuit)
     state = AS_DRAWN if log is None else state_now(log)
     circuit, evidence = _evidence(request, circuit, log)
     board = SolvedBoard(circuit, state, request.meter)
@@ -134,10 +139,8 @@ def _evidence(
     path = request.good
     if path is None:
         return circuit, gather(circuit, own=own)
-    log = load_log(path, circuit.board)
+    circuit, log = load_log_beside(path, circuit)
     evidence = gather(circuit, log, own)
-    odd = [f"line {line}: {what}" for line, what in log.doubts]
-    circuit = noted(circuit, path, odd)
     return warn_and_note(circuit, path, evidence.doubts), evidence
 
 

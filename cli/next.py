@@ -31,9 +31,10 @@ def command(request: Request, log: str | None) -> None:
         action = next_action(weighed, request.have)
     if request.json:
         from ohmtrail.cli._diagnosis_json import action_json
-        from ohmtrail.cli._json import dump
+        from ohmtrail.cli._json import dump, warnings_json
 
-        say(dump(action_json(action)))
+        told = warnings_json(weighed.case.circuit.board)
+        say(dump(action_json(action) | {"warnings": told}))
         return
     _print(action)
 

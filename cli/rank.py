@@ -40,6 +40,8 @@ def command(request: Request, log: str | None, everything: bool) -> None:
 
         say(dump(ranking_json(weighed.case.circuit.board, ranking)))
         return
+    if not weighed.case.readings:
+        say("No reading is in the log: this is how often such parts fail, no more.")
     _print(ranking, None if everything else _SHOWN)
     _print_sisters(weighed.case)
     if ranking.replace:

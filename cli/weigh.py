@@ -7,7 +7,7 @@ import click
 
 from ohmtrail.cli._files import read_file
 from ohmtrail.cli._load import Request, board_options, load_circuit
-from ohmtrail.cli._logs import load_log, log_path
+from ohmtrail.cli._logs import load_log_beside, log_path
 from ohmtrail.cli._output import say
 from ohmtrail.cli._progress import progress
 
@@ -39,7 +39,7 @@ def command(
     claims: str | None,
     answer: str | None,
 ) -> None:
-    r"""Weigh a suggestion against the readings of a bench log.
+    """Weigh a suggestion against the readings of a bench log.
 
     \b
     Refs, lists and ranges:   "Q501", "Q12/Q13 shorted", "C5-C9 leaky"
@@ -48,7 +48,7 @@ def command(
 
     It fits, is contradicted (by which lines), or is open: then the reading that
     would decide is named.
-    """
+    """  # noqa: D301
     if (claim is None) == (claims is None):
         raise click.UsageError("expected one of --claim TEXT and --claims FILE")
     if answer is not None and claim is None:
@@ -56,10 +56,8 @@ def command(
     from ohmtrail.netanalysis.diagnosis.claim_words import ClaimError
     from ohmtrail.netanalysis.diagnosis.weigh import Weigher
 
-    circuit = load_circuit(request)
-    weigher = Weigher(
-        circuit, load_log(log_path(request, log), circuit.board), request.have
-    )
+    circuit, bench_log = load_log_beside(log_path(request, log), load_circuit(request))
+    weigher = Weigher(circuit, bench_log, request.have)
     if claims is not None:
         _table(request, weigher, Path(claims))
         return

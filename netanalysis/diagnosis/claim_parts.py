@@ -90,7 +90,7 @@ def focus_of(circuit: Circuit, view: CircuitView, log: Log) -> Focus:
         ):
             nets.update(dict.fromkeys(net for net in ends if not view.is_ground(net)))
     levels = (
-        ("which was moved", tuple(moved)),
+        ("which was lifted or fitted", tuple(moved)),
         ("which looks bad or got hot", tuple(looked)),
         ("which was measured", tuple(probed)),
     )

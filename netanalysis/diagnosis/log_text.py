@@ -216,4 +216,7 @@ def read_log(text: str, board: Board, name: str = "") -> Log:
             doubts.append((line, f"{event.part} is lifted; the file has it not fitted"))
         if event.mode == "drop" and placed.injection is None:
             doubts.append((line, "a drop is read with no injection in the log"))
+        red, black = event.nets
+        if red is not None and red == black and not event.off_the_board:
+            doubts.append((line, f"both probes are on {red}: this tells of no part"))
     return Log(name, tuple(events), extra, tuple(doubts))

@@ -77,7 +77,7 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
     mean, _ = view.forecasts([candidate])
     groups: dict[str, list[tuple[float, float]]] = {}
     for h, hypothesis in enumerate(view.hypotheses):
-        who = " + ".join(hypothesis.refs) or "no part"
+        who = " + ".join(hypothesis.refs) or "a good board"
         groups.setdefault(who, []).append((float(view.belief[h]), float(mean[h, 0])))
     ranked = _telling(groups)
     levels: dict[str, list[str]] = {}

@@ -157,6 +157,14 @@ def test_what_reads_oddly_in_the_log_is_a_warning(ohmtrail, log):
     assert said["what"] == "line 2: a drop is read with no injection in the log"
 
 
+def test_both_probes_on_one_net_is_a_warning(ohmtrail, log):
+    """A slip of the probe, or a question about copper: it tells of no part."""
+    odd = log(",measure,,resistance,+5V,+5V,3,")
+    ran = ohmtrail("next", "@three_phase", "--log", odd, "--json")
+    (said,) = json.loads(ran.out)["warnings"]
+    assert said["what"] == "line 2: both probes are on +5V: this tells of no part"
+
+
 def test_the_meter_file_counts_for_expect(ohmtrail, tmp_path):
     meter = tmp_path / "meter.toml"
     meter.write_text("[diode]\ntest_amps = 0.2e-3\nopen_volts = 3.0\n")

@@ -104,7 +104,7 @@ def test_a_noun_alone_is_of_what_the_log_moved(parse, text, parts):
     (claim,) = parse(text, LIFTED)
     assert " ".join(claim.items[0].parts) == parts
     # How it was narrowed is said, and by what.
-    assert "Q501, which was moved" in claim.notes[0]
+    assert "Q501, which was lifted or fitted" in claim.notes[0]
 
 
 def test_without_a_lift_a_noun_alone_is_any_of_the_board(means):

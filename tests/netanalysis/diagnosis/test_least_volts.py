@@ -1,10 +1,11 @@
 """What a rail of unknown volts may read by nature.
 
-TRADE: a core rail may honestly read a fraction of an ohm, an input rail kilo-ohms.  That
-a battery, an adapter or a motor supply is no core's is common practice, no source.
+TRADE: a core rail may honestly read a fraction of an ohm, an input rail kilo-ohms.
+That a battery, an adapter or a motor supply is no core's is common practice, no source.
 """
 
 import pytest
+from _small_boards import board
 
 from ohmtrail.netanalysis.diagnosis.injection_floor import floors_of
 from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
@@ -12,7 +13,6 @@ from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 from ohmtrail.netanalysis.graph import view_of
 from ohmtrail.netanalysis.inject import inject
 from ohmtrail.netanalysis.recognise import recognise
-from _small_boards import board
 
 BOARD = """
 J1 - Connector:Conn_01x02 {rail} GND
