@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from ohmtrail.netanalysis.diagnosis.faults import (
     by_ref,
     chain_faults,
 )
-from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths
+from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths, ties_of
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import (
     CommonPath,
@@ -312,7 +313,7 @@ class Case:
             common_low=np.array([one[0] for one in logs]),
             common_log=np.array([one[1] for one in logs]),
             common_high=np.array([one[2] for one in logs]),
-            beside=np.array([*(not path.ref for path in self.common), *none], float),
+            beside=np.array([*(path.is_load for path in self.common), *none], float),
             base=np.array([*usual_siemens(self.common), *none], float),
             column=column,
             drive=_ints(
@@ -332,6 +333,7 @@ class Case:
             doubt=np.zeros(len(readings)),
             healthy=np.ones(len(readings)),
             states=max(1, len(states)),
+            tied=ties_of(self.common),
         )
         from ohmtrail.netanalysis.diagnosis.doubt import with_doubt
 
@@ -375,6 +377,7 @@ class Case:
             common_high=problem.common_high[keep],
             beside=problem.beside[keep],
             base=problem.base[keep],
+            tied=ties_of(tuple(compress(self.common, keep))),
         )
 
     def there(self, states: Iterable[State]) -> NDArray[np.bool_]:

@@ -12,33 +12,22 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.predicted import (
-    Predicted,
-    Predictor,
-    predicted,
-    spread,
-)
+from ohmtrail.netanalysis.diagnosis.predicted import Predictor, spread
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
+from ohmtrail.netanalysis.diagnosis.reading_density import reading_density
 
 __all__ = [
     "Fit",
     "better_of",
     "fit",
-    "forecast",
     "oddness",
-    "told_by_others",
     "unexplained",
 ]
 
 Floats = NDArray[np.float64]
 
-#: Chance that a reading is wrong by ten (a slip of the range), and by anything.
-_BY_TEN, _ANY = 0.012, 0.006
-#: Density of a reading that may be anything, over nine decades of ohms.
-_ANY_DENSITY = 1.0 / np.log(1e9)
 #: What a plain wrong reading costs beside a sharp right one, as a logarithm.
 _PLAIN_WRONG = 14.0
-_LN10 = float(np.log(10.0))
 _ROUNDS = 12
 #: First rounds: extra spread of every reading, and whether none may be disregarded.
 #: Sharp readings that disagree would else hold an unknown where it started.
@@ -62,8 +51,6 @@ _HOLDING = (0.4, 0.1, 0.02, 0.005)
 _COOLING_LEFT = 3
 #: How steeply a parameter outside its range counts, in log units.
 _EDGE = 0.25
-#: Least share of an unknown that all but one reading settle.
-_LEFT_MIN = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,23 +70,6 @@ class Fit:
     wrong: Floats
     #: What each reading should be, as a logarithm, shape (H, P).
     expected: Floats
-
-
-def _weigh(
-    deviation: Floats, sd: Floats, at_least: NDArray[np.bool_]
-) -> tuple[Floats, Floats]:
-    """Return each reading's log density and the chance that it is as it should be."""
-    plain = np.exp(-0.5 * deviation**2) / (np.sqrt(2 * np.pi) * sd)
-    wide = np.sqrt(sd**2 + 0.05**2)
-    shifted = deviation * sd
-    ten = sum(
-        np.exp(-0.5 * ((shifted + sign * _LN10) / wide) ** 2) for sign in (-1.0, 1.0)
-    ) / (2 * np.sqrt(2 * np.pi) * wide)
-    right = (1 - _BY_TEN - _ANY) * plain
-    # A one-sided reading says nothing when it is met: density of a wide pull.
-    right = np.where(at_least, right * sd * np.sqrt(2 * np.pi) * 0.3, right)
-    density = right + _BY_TEN * ten + _ANY * _ANY_DENSITY
-    return np.log(density), right / density
 
 
 def fit(
@@ -139,13 +109,13 @@ def fit(
         for blur, trusting in _COOLING[-_COOLING_LEFT if near else 0 :]:
             for _ in range(_FAR_MAX if trusting else 1):
                 terms = _terms(whole, theta, prior, blur, trusting=trusting)
-                step = _step(terms.gradient, terms.hessian, 0.05)
+                step = _step(terms, 0.05, problem.tied)
                 theta = theta + step
                 if np.abs(step).max() < _STEP_MAX:
                     break
     for blur in _HOLDING if held is not None else ():
         terms = _terms(whole, theta, prior, blur, held=held)
-        theta = theta + _step(terms.gradient, terms.hessian, 0.05)
+        theta = theta + _step(terms, 0.05, problem.tied)
     damping = np.full((count, 1), 1e-2)
     terms = _terms(whole, theta, prior)
     busy = np.arange(count)
@@ -154,7 +124,7 @@ def fit(
         if len(busy) < len(part.batch.path):
             part = whole.of(rows_of(batch, busy), busy)
         some = terms.of(busy)
-        step = _step(some.gradient, some.hessian, damping[busy])
+        step = _step(some, damping[busy], problem.tied)
         tried = _terms(part, theta[busy] + step, prior.of_rows(busy))
         better = tried.value >= some.value
         won = busy[better]
@@ -169,8 +139,13 @@ def fit(
         if not len(busy):
             break
     logdet = np.asarray(np.linalg.slogdet(terms.hessian)[1], float)
-    evidence = terms.value - 0.5 * (logdet - np.log(prior.curve).sum(1))
+    evidence = terms.value - 0.5 * (
+        logdet - np.log(np.where(prior.curve > 0, prior.curve, 1.0)).sum(1)
+    )
     covariance = np.asarray(np.linalg.inv(terms.hessian), float)
+    for hand, board in problem.tied:
+        covariance[:, hand] = covariance[:, board]
+        covariance[:, :, hand] = covariance[:, :, board]
     return Fit(
         np.asarray(evidence, float),
         theta[:, :m],
@@ -199,69 +174,6 @@ def better_of(fitted: Fit, tried: Fit, rows: NDArray[np.intp]) -> Fit:
     return made
 
 
-def forecast(problem: Problem, batch: Batch, fitted: Fit) -> tuple[Floats, Floats]:
-    """Return what imagined readings would show under each fitted hypothesis.
-
-    Parameters
-    ----------
-    problem : Problem
-        The imagined readings; their values are not looked at.
-    batch : Batch
-        The hypotheses that were fitted, with the copper of these readings.
-    fitted : Fit
-        From `fit`, with the same unknowns.
-
-    Returns
-    -------
-    mean, sd : ndarray, shape (H, P)
-        Of the logarithm of the reading in ohms.
-    """
-    found = predicted(problem, batch, fitted.common, fitted.fault)
-    sd = spread(problem, found)
-    return np.log(found.total), np.sqrt(sd**2 + _left_open(found, fitted))
-
-
-def told_by_others(problem: Problem, batch: Batch, fitted: Fit) -> Floats:
-    """Return how well all other readings tell each, shape (H, P).
-
-    Parameters
-    ----------
-    problem : Problem
-    batch : Batch
-    fitted : Fit
-        From `fit`, of these.
-
-    Returns
-    -------
-    ndarray, shape (H, P)
-        Logarithm of the density of a reading, given the others: what a hypothesis
-        gains or loses by it.
-
-    Notes
-    -----
-    The fit without a reading is not made anew: it lies where the fit with it leads to
-    by its own curvature (leave-one-out of linear regression; Cook and Weisberg,
-    Residuals and Influence in Regression, 1982, 2.2; from memory).
-    """
-    found = predicted(problem, batch, fitted.common, fitted.fault)
-    sd = spread(problem, found, np.exp(problem.log_value))
-    unknown = _left_open(found, fitted)
-    off = problem.log_value - np.log(found.total)
-    met = problem.at_least & (off < 0)
-    off = np.where(met, 0.0, off)
-    weight = np.where(met, 0.0, (1.0 - fitted.wrong) / sd**2)
-    left = np.maximum(1.0 - weight * unknown, _LEFT_MIN)
-    alone = np.sqrt(sd**2 + unknown / left)
-    return _weigh(off / left / alone, alone, problem.at_least)[0]
-
-
-def _left_open(found: Predicted, fitted: Fit) -> Floats:
-    """Return the variance of log readings by what a fit leaves open, shape (H, P)."""
-    by_log = found.slope / found.total[:, :, None]
-    unknown = np.einsum("hpk,hkl,hpl->hp", by_log, fitted.covariance, by_log)
-    return np.asarray(np.maximum(unknown, 0.0), float)
-
-
 def oddness(problem: Problem, fitted: Fit) -> Floats:
     """Return what is odd under each hypothesis, in spreads, shape (H, P + M).
 
@@ -275,7 +187,9 @@ def oddness(problem: Problem, fitted: Fit) -> Floats:
     inside = (log - problem.common_log) * np.sqrt(
         _curve(problem.common_high - problem.common_low)
     )
-    return np.concatenate((fitted.deviation, np.hypot(inside, outside / _EDGE)), 1)
+    unusual = np.hypot(inside, outside / _EDGE)
+    unusual[:, problem.tied[:, 0]] = 0.0
+    return np.concatenate((fitted.deviation, unusual), 1)
 
 
 def unexplained(fitted: Fit) -> Floats:
@@ -291,12 +205,23 @@ def _curve(width: Floats) -> Floats:
     return curve
 
 
-def _step(gradient: Floats, hessian: Floats, damping: Floats | float) -> Floats:
-    matrix = hessian.copy()
-    diagonal = np.arange(hessian.shape[1])
+def _step(terms: "_Terms", damping: Floats | float, tied: NDArray[np.intp]) -> Floats:
+    matrix = terms.hessian.copy()
+    diagonal = np.arange(matrix.shape[1])
     matrix[:, diagonal, diagonal] *= 1.0 + damping
-    step = np.linalg.solve(matrix, gradient[:, :, None])[:, :, 0]
+    step = np.linalg.solve(matrix, terms.gradient[:, :, None])[:, :, 0]
+    step[:, tied[:, 0]] = step[:, tied[:, 1]]
     return np.asarray(np.clip(step, -_STEP_MAX, _STEP_MAX), float)
+
+
+def _as_one(tied: NDArray[np.intp], gradient: Floats, hessian: Floats) -> None:
+    """Give what moves an unknown in the hand to the same one on the board."""
+    for hand, board in tied:
+        gradient[:, board] += gradient[:, hand]
+        hessian[:, board] += hessian[:, hand]
+        hessian[:, :, board] += hessian[:, :, hand]
+        gradient[:, hand] = hessian[:, hand] = hessian[:, :, hand] = 0.0
+        hessian[:, hand, hand] = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,6 +251,10 @@ class _Prior:
         middle[:, :m] = problem.common_log
         # It integrates to one.
         curve = _curve(high - low)
+        # What is tied to another is told by that one alone.
+        hand, board = problem.tied.T
+        curve[:, hand], middle[:, hand] = 0.0, middle[:, board]
+        low[:, hand], high[:, hand] = -np.inf, np.inf
         used = np.concatenate((np.ones(wide, bool), batch.used), 1)
         return cls(low, high, middle, curve, used)
 
@@ -369,7 +298,7 @@ def _terms(
     met = problem.at_least & (off < 0)
     off = np.where(met, 0.0, off)
     deviation = off / sd
-    density, right = _weigh(deviation, sd, problem.at_least)
+    density, right = reading_density(deviation, sd, problem.at_least)
     by_log = found.slope / found.total[:, :, None]
     trust = right
     if held is not None:
@@ -385,6 +314,7 @@ def _terms(
     hessian = np.matmul((by_log * weight[:, :, None]).transpose(0, 2, 1), by_log)
     diagonal = np.arange(theta.shape[1])
     hessian[:, diagonal, diagonal] += prior.curve + (outside != 0) / _EDGE**2
+    _as_one(problem.tied, gradient, hessian)
     cost = 0.5 * prior.curve * (theta - prior.middle) ** 2
     cost += 0.5 * (outside / _EDGE) ** 2
     value = density.sum(1) - np.where(prior.used, cost, 0.0).sum(1)

@@ -1,7 +1,10 @@
 """Parts in the hand: the part alone, with nodes of its own."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
@@ -12,7 +15,7 @@ from ohmtrail.netanalysis.network.elements import Resistance
 from ohmtrail.netanalysis.network.load_classes import is_load
 from ohmtrail.netanalysis.network.scene import Scene
 
-__all__ = ["hand_loads", "hand_paths"]
+__all__ = ["hand_loads", "hand_paths", "ties_of"]
 
 
 def hand_paths(
@@ -51,3 +54,22 @@ def hand_loads(
         one = raised(raw, scene, bounds)
         ends = hand_node(one.ref, one.a), hand_node(one.ref, one.b)
         yield CommonPath("", *ends, one.ohms, one.ohms_low, one.ohms_high, one.ref)
+
+
+def ties_of(common: Sequence[CommonPath]) -> NDArray[np.intp]:
+    """Return which loads in the hand are which on the board, shape (T, 2).
+
+    A chip draws through its supply pins the same wherever it is: what was read of it in
+    the hand is no second chance of a healthy chip to be at the low end.
+    """
+    board = {
+        (one.ref, hand_node(one.ref, one.a), hand_node(one.ref, one.b)): i
+        for i, one in enumerate(common)
+        if one.ref and not one.hand
+    }
+    found = [
+        (i, board[one.hand, one.a, one.b])
+        for i, one in enumerate(common)
+        if one.hand and (one.hand, one.a, one.b) in board
+    ]
+    return np.array(found, np.intp).reshape(-1, 2)

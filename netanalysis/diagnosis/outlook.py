@@ -19,7 +19,8 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     replace_seconds,
 )
 from ohmtrail.netanalysis.diagnosis.faults import Fault
-from ohmtrail.netanalysis.diagnosis.fit import Fit, forecast
+from ohmtrail.netanalysis.diagnosis.fit import Fit
+from ohmtrail.netanalysis.diagnosis.forecast import forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior

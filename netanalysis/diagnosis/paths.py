@@ -35,6 +35,8 @@ _LOADS_MAX = 40
 #: A load may be this much higher than usual where no upper end is known.
 _OPEN_FACTOR = 30.0
 _LEAST_OHMS = 1e-4
+#: What is left of a rail's load once a chip is off may be next to nothing, in ohms.
+_NO_LOAD = 1e6
 #: An idle driver output to its return, in ohms: usual, lowest, highest (TRADE).
 _IDLE = (5e4, 1e3, 3e6)
 #: Honest loads are now and then below their class.
@@ -60,6 +62,11 @@ class CommonPath:
         if self.hand:
             return hand is not None and hand[0] == self.hand
         return hand is None and self.ref not in off
+
+    @property
+    def is_load(self) -> bool:
+        """Whether it lies beside a fault as a rail's load on the board does."""
+        return not self.ref and not self.hand
 
     @property
     def logs(self) -> tuple[float, float, float]:
@@ -123,6 +130,11 @@ def common_paths(
         fixed += loads[ends]
     volts = {rail.net: rail.volts for rail in circuit.rails if rail.volts}
     common = [_one_load(ends, loads[ends], volts) for ends in groups[:_LOADS_MAX]]
+    lightened = {one.a for one in own if is_load(one)} - set(circuit.ground)
+    common = [
+        replace(one, ohms_high=_NO_LOAD) if one.a in lightened else one
+        for one in common
+    ]
     common += [
         CommonPath(one.ref, one.a, one.b, one.ohms, one.ohms_low, one.ohms_high)
         for one in (*links[:_LINKS_MAX], *own)

@@ -69,6 +69,9 @@ class Problem:
     #: Readings of "OL", or of junctions that hide what is above: at least this much.
     at_least: NDArray[np.bool_]
     states: int
+    #: A chip's load in the hand, and the same on the board: places among the common
+    #: unknowns that are one resistance, shape (T, 2).
+    tied: NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.action import Action
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS, lift_seconds
-from ohmtrail.netanalysis.diagnosis.fit import Fit, told_by_others
+from ohmtrail.netanalysis.diagnosis.fit import Fit
+from ohmtrail.netanalysis.diagnosis.forecast import told_by_others
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.readings import Reading

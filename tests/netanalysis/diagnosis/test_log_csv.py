@@ -52,7 +52,10 @@ def quoted(cells):
 
 
 def unnumbered(log):
-    return replace(log, events=tuple(replace(event, line=0) for event in log.events))
+    events = tuple(replace(event, line=0) for event in log.events)
+    return replace(
+        log, events=events, doubts=tuple((0, what) for _, what in log.doubts)
+    )
 
 
 @given(st.lists(st.tuples(FREE, ROW, FREE, FREE), max_size=8))

@@ -184,6 +184,28 @@ def test_heat_at_the_load_leaves_a_lesser_short_beside_it(posterior):
     assert twice > 0.5 * once
 
 
+def test_a_core_in_the_hand_tells_no_load_from_a_short(posterior):
+    """TRADE: a processor may read a fraction of an ohm by nature.
+
+    One resistance: what it reads in the hand it read on the board, so that lifting it
+    says nothing of whether it is its own, and the rest of its rail may read anything.
+    """
+    lifted = """
+    lift,U701,,,,,
+    measure,U701,resistance,U701.A1,U701.L1,0.6,off the board
+    measure,,resistance,VCORE_1V0,GND,11.5k,
+    """
+
+    def odds(rows):
+        found = posterior(rows).weighed
+        faulty = sum(w.probability for w in found if w.hypothesis.refs == ("U701",))
+        healthy = sum(w.probability for w in found if not w.hypothesis.faults)
+        return healthy / faulty
+
+    before, after = odds(WORRIED), odds(WORRIED + lifted)
+    assert before / 3 < after < 3 * before
+
+
 def test_heat_at_a_capacitor_convicts_it(posterior):
     warm = f"{WORRIED}\ninject,C704,,VCORE_1V0,GND,0.6V 1A,"
     found = rank(posterior(warm))
