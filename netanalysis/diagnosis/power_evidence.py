@@ -6,14 +6,15 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.readings import state_of
 
-__all__ = ["failed_as_it_is", "power_evidence"]
+__all__ = ["MILD", "failed_as_it_is", "power_evidence"]
 
 #: Chances of what a power-up does (common practice, no source): with a short on the
 #: board, with none, and with a part gone open.
 _LIMIT_SHORTED, _LIMIT_ANYWAY = 0.9, 0.03
 _RUNS_SHORTED, _RUNS_WHOLE = 0.02, 0.9
 _DEAD_OPEN, _DEAD_ANYWAY = 0.5, 0.05
-_MILD = ("leaky", "weakened", "drifted")
+#: Faults that hold no rail down.
+MILD = ("leaky", "weakened", "drifted")
 
 
 def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
@@ -33,7 +34,7 @@ def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
         here = [
             fault for fault, piece in hypothesis.faults if state.holds(fault.ref, piece)
         ]
-        shorted = any(fault.paths and fault.name not in _MILD for fault in here)
+        shorted = any(fault.paths and fault.name not in MILD for fault in here)
         if event.word == "limit":
             total += math.log(_LIMIT_SHORTED if shorted else _LIMIT_ANYWAY)
         elif event.word == "runs":

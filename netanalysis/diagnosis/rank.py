@@ -7,11 +7,12 @@ import numpy as np
 
 from ohmtrail.netanalysis.circuit import Circuit
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.cleared import cleared_parts
 from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook, outlook
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed, posterior
-from ohmtrail.netanalysis.diagnosis.reasons import because, cleared_parts, wrong_lines
+from ohmtrail.netanalysis.diagnosis.reasons import because, wrong_lines
 from ohmtrail.netanalysis.diagnosis.requirement import mates_of, needed
 
 __all__ = ["Cleared", "Ranking", "Suspicion", "case_of", "rank", "weigh_log"]

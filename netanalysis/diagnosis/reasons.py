@@ -1,18 +1,15 @@
-"""Why somebody is suspected or cleared, by lines of the log."""
-
-from collections.abc import Iterable
+"""Why somebody is suspected, by lines of the log."""
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior, Weighed
 from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.diagnosis.words import fault_words, ohms_text
 
-__all__ = ["against", "because", "cleared_parts", "wrong_lines"]
+__all__ = ["against", "because", "wrong_lines"]
 
 #: A reading speaks against a hypothesis from this deviation on, in its spreads.
 _AGAINST = 3.0
@@ -20,8 +17,6 @@ _AGAINST = 3.0
 _WRONG = 0.5
 #: A line is named from this chance on: of two that disagree, both are.
 _NAMED = 0.35
-#: A part is cleared of a fault below this share of its prior.
-_CLEARED = 0.02
 _LINES_MAX = 5
 
 
@@ -89,62 +84,3 @@ def wrong_lines(case: Case, wrong: NDArray[np.float64]) -> tuple[int, ...]:
         for one, chance in zip(case.readings, wrong, strict=True)
         if chance > _NAMED
     )
-
-
-def cleared_parts(
-    found: Posterior, suspects: Iterable[tuple[str, ...]]
-) -> list[tuple[str, str, str]]:
-    """Return (ref, of what, why) of parts that the readings clear of a short.
-
-    Only parts that could have explained the low reading at the start are named, and
-    only what is cleared: a part that is not shorted now may still be weakened.
-    """
-    case = found.case
-    prior: dict[str, float] = {}
-    after: dict[str, float] = {}
-    example: dict[str, Weighed] = {}
-    for one in found.weighed:
-        if len(one.hypothesis.faults) != 1:
-            for ref in one.hypothesis.refs:
-                after[ref] = after.get(ref, 0.0) + one.probability
-            continue
-        fault, _ = one.hypothesis.faults[0]
-        if not fault.paths:
-            continue
-        share = float(np.exp(one.hypothesis.log_prior))
-        prior[fault.ref] = prior.get(fault.ref, 0.0) + share
-        after[fault.ref] = after.get(fault.ref, 0.0) + one.probability
-        kept = example.get(fault.ref)
-        if kept is None or one.evidence > kept.evidence:
-            example[fault.ref] = one
-    named = {ref for parts in suspects for ref in parts}
-    made = []
-    read = {pin.ref for pin in _probed(case)}
-    last = max((one.line for one in case.readings), default=0)
-    for ref, before in prior.items():
-        if ref in named or after.get(ref, 0.0) > _CLEARED * before:
-            continue
-        lines = against(found, example[ref])
-        if not lines or (ref not in read and not _on_read_net(case, ref)):
-            continue
-        made.append((ref, f"a short, up to line {last}", lines[0][1]))
-    return made
-
-
-def _probed(case: Case) -> list[Pin]:
-    return [
-        point.pin
-        for one in case.readings
-        for point in (one.plus, one.minus)
-        if point.pin is not None
-    ]
-
-
-def _on_read_net(case: Case, ref: str) -> bool:
-    nets = {
-        net
-        for one in case.readings
-        for net in (one.plus.net, one.minus.net)
-        if not case.view.is_ground(net)
-    }
-    return any(net in nets for net in case.view.nets(ref))

@@ -86,7 +86,7 @@ def test_the_suspect_is_framed_and_its_use_of_the_sheet_is_named(marked):
 def test_a_cleared_part_is_struck_through_its_body(demo, marked):
     symbols = sheet(demo, "entry.kicad_sch").symbols
     left, top, right, bottom = next(
-        one.body_mm for one in symbols if one.refs == ("Q102",)
+        one.body_mm for one in symbols if one.refs == ("C106",)
     )
     assert ((left, bottom), (right, top)) in lines_in(
         marked.with_name("entry.kicad_sch")

@@ -67,6 +67,24 @@ def test_the_mate_is_not_cleared_and_both_are_replaced(posterior):
     assert all("short" in of for of in cleared.values())
 
 
+def test_what_a_low_core_hides_is_not_cleared(posterior):
+    """Ohm's law: 5 ohms beside a core of 0.7 ohms are within what it reads by nature.
+
+    That two switches explain all readings says nothing of the parts on the core.
+    """
+    found = rank(posterior(FOUND))
+    cleared = {one.ref for one in found.cleared}
+    circuit = posterior(FOUND).case.circuit
+    on_core = {
+        part.ref
+        for part in circuit.board.parts
+        for pin in part.pins
+        if pin.net == "VCORE_1V0"
+    }
+    assert {"U701", "C704"} <= on_core
+    assert not cleared & on_core
+
+
 def test_driver_and_gate_resistors_are_inspected(posterior):
     inspect = dict(rank(posterior(FOUND)).inspect)
     assert {"U501", "R511", "Q502"} <= set(inspect)
