@@ -18,7 +18,6 @@ from ohmtrail.netanalysis.diagnosis.costs import (
     needless_seconds,
     replace_seconds,
 )
-from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.fit import Fit
 from ohmtrail.netanalysis.diagnosis.forecast import forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
@@ -28,7 +27,7 @@ from ohmtrail.netanalysis.diagnosis.power_evidence import failed_as_it_is
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.readings import State
-from ohmtrail.netanalysis.diagnosis.requirement import SWITCHES, needed
+from ohmtrail.netanalysis.diagnosis.requirement import needed
 
 __all__ = ["WRONG_POWER", "Outlook", "outlook", "wrong_power", "wrong_seconds"]
 
@@ -200,13 +199,14 @@ def _seconds(case: Case, end: frozenset[str]) -> float:
 def wrong_power(case: Case, hypothesis: Hypothesis) -> float:
     """Return what power costs with this on the board, in seconds.
 
-    A low rail alone holds the supply at its limit; anything about a switch, or a
-    fault that is no plain short from a net to ground, may kill parts.
+    A low rail alone holds the supply at its limit, a leak to ground is less than that;
+    anything else about a switch, or a fault that is no plain short from a net to
+    ground, may kill parts.
     """
     held = all(
         case.piece(fault.ref) != piece
         or (
-            (fault.name in ("short", "pin short") or _leaks(case, fault))
+            fault.name in ("short", "pin short", "leaky")
             and all(
                 case.view.is_ground(way.a) or case.view.is_ground(way.b)
                 for way in fault.paths
@@ -215,10 +215,6 @@ def wrong_power(case: Case, hypothesis: Hypothesis) -> float:
         for fault, piece in hypothesis.faults
     )
     return _HELD_POWER if held else WRONG_POWER
-
-
-def _leaks(case: Case, fault: Fault) -> bool:
-    return fault.name == "leaky" and case.view.kind(fault.ref) not in SWITCHES
 
 
 def wrong_seconds(case: Case, end: frozenset[str]) -> float:
