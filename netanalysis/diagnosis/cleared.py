@@ -20,10 +20,12 @@ __all__ = ["cleared_parts"]
 
 #: A part is cleared of a fault below this share of its prior.
 _CLEARED = 0.02
-#: Beside so many of the likeliest explanations a short is tried, and fits where the
-#: readings are no less likely by more than this, as a logarithm.
-_LEADERS, _AS_WELL = 2, 4.0
+#: Beside so many of the likeliest explanations a short is tried, of so much chance, and
+#: fits where the readings are no less likely by more than this, as a logarithm.
+_LEADERS, _MOST, _AS_WELL = 2, 0.6, 4.0
 _ROUNDS, _CHUNK = 6, 64
+#: From this chance on an explanation takes a reading for wrong.
+_GIVEN_UP = 0.5
 #: A reading across a short is no more than the short; by so much, and so many ohms, it
 #: has to be above it where links lie between (leads, beads, contacts).
 _ABOVE, _MORE_OHMS = 1.5, 3.0
@@ -95,7 +97,11 @@ def _fitting_beside(found: Posterior, refs: Sequence[str]) -> set[str]:
     """Return which parts may be shorted beside what explains the readings best."""
     case, fitting = found.case, set[str]()
     high = _read_high(case)
+    share = 0.0
     for leader in found.weighed[:_LEADERS]:
+        if share > _MOST:
+            break
+        share += leader.probability
         placed = leader.hypothesis.faults
         rows = [
             (fault, case.piece(ref))
@@ -122,7 +128,7 @@ def _evidence_beside(
     """Return the evidence of hypotheses that hold one fault more than a leader.
 
     The fit begins where the leader's came to rest, with the further short as high as
-    it may be: where it is least noticed.
+    it may be, where it is least noticed, and holds on to what the leader explains.
     """
     batch, row = make_batch(found.case, both, found.case.states)
     batch = replace(batch, common_there=batch.common_there[:, :, found.keep])
@@ -134,12 +140,16 @@ def _evidence_beside(
         fitted.common[leader.row], (len(fault), fitted.common.shape[1])
     )
     start = np.concatenate((common, fault), 1)
+    held = np.broadcast_to(
+        fitted.wrong[leader.row] < _GIVEN_UP, (len(fault), fitted.wrong.shape[1])
+    )
     evidence = [
         fit(
             found.problem,
             rows_of(batch, np.arange(i, min(i + _CHUNK, len(fault)))),
             _ROUNDS,
             start[i : i + _CHUNK],
+            held=held[i : i + _CHUNK],
         ).evidence
         for i in range(0, len(fault), _CHUNK)
     ]
