@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.injection_floor import floors_of
+from ohmtrail.netanalysis.diagnosis.least_volts import volts_at_least
 from ohmtrail.netanalysis.diagnosis.readings import Reading
 from ohmtrail.netanalysis.inject import inject
 
@@ -168,6 +169,16 @@ def _forward(
     return frozenset(near), tuple(sorted(one for one in behind if one in supplies))
 
 
+def _bears(case: Case, net: str) -> float | None:
+    """Return the volts of a rail, or those that it has at least; None if unknown."""
+    nominal = case.injection.nominals.get(net)
+    volts = nominal.volts if nominal is not None else None
+    if volts is None:
+        # What feeds a buck has no less than the buck makes.
+        volts = volts_at_least(case.circuit, above=1.0, named=False).get(net)
+    return volts if volts and volts > 0 else None
+
+
 def raised(
     case: Case, net: str, off: frozenset[str]
 ) -> tuple[Raised | None, Raised | None]:
@@ -177,7 +188,7 @@ def raised(
     ----------
     case : Case
     net : str
-        Where to inject; its own voltage must be known.
+        Where to inject; its own voltage must be known, if only from below.
     off : frozenset of str
         Parts that are off the board meanwhile.
 
@@ -191,10 +202,8 @@ def raised(
     A net stands apart only by readings of the board as it is; the limit is the lowest
     voltage of all nets that do not.
     """
-    nominal = case.injection.nominals.get(net)
-    if nominal is None or not nominal.volts or nominal.volts < 0:
-        return None, None
-    if not case.ground_of(net):
+    bears = _bears(case, net)
+    if bears is None or not case.ground_of(net):
         return None, None
     judge = _Judge(case, net, off)
     apart: set[str] = set()
@@ -213,20 +222,20 @@ def raised(
                 now = then
         else:
             then = None
-        if limit > 0.999 * nominal.volts:
+        if limit > 0.999 * bears:
             break
         # The nearest of the lower ones: what lies beyond it goes with it.
         lower = next(
             one.net
             for one in sorted(answer.reach.details, key=lambda one: len(one.via))
-            if (floors.get(one.net, math.inf) or 0.0) < 0.999 * nominal.volts
+            if (floors.get(one.net, math.inf) or 0.0) < 0.999 * bears
         )
         if not case.ground_of(lower):
             break
         missing = list(judge.missing(lower))
         own = floors[lower]
         if not judge.may_stand_apart(lower) or (
-            not missing and not judge.stands_apart(lower, nominal.volts, own)
+            not missing and not judge.stands_apart(lower, bears, own)
         ):
             break
         asked |= dict.fromkeys(missing)

@@ -9,11 +9,13 @@ import random
 from types import SimpleNamespace
 
 import pytest
+from _small_boards import board
 
 from ohmtrail.netanalysis.diagnosis.apart import _Judge, raised
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
 from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 from ohmtrail.netanalysis.inject import inject
+from ohmtrail.netanalysis.recognise import recognise
 
 #: A supply pin of some ohms on +1V8, and the readings that the demo asks for then.
 LOW = "measure,,resistance,net:+1V8,net:GND,4.2,\n"
@@ -151,3 +153,40 @@ def test_next_asks_for_them_and_then_warms_the_short(demo, log_of):
     assert 3.0 <= then.volts_max <= 3.3
     assert "read apart" in then.why
     assert any("The board alone allows 1 V" in note for note in then.notes)
+
+
+FROM_BELOW = """
+J1 - Connector:Conn_01x02 VSYS GND
+U1 BUCK Lib:BUCK VIN=VSYS GND=GND SW=SW1 FB=FB1
+L1 4u7 Device:L SW1 +5V
+R1 10k Device:R +5V FB1
+R2 1k9 Device:R FB1 GND
+U2 BUCK Lib:BUCK VIN=VSYS GND=GND SW=SW2 FB=FB2
+L2 1u Device:L SW2 VCORE_1V0
+R3 1k Device:R VCORE_1V0 FB2
+R4 4k Device:R FB2 GND
+U3 LOGIC Lib:LOGIC VDD=+5V GND=GND IO=a
+U4 SOC Lib:SOC VDD=VCORE_1V0 GND=GND IO=a
+C1 10u Device:C VSYS GND
+C2 10u Device:C +5V GND
+C3 10u Device:C VCORE_1V0 GND
+"""
+
+
+def test_a_rail_known_from_below_is_raised_no_further_than_that(log_of):
+    """What feeds a buck has no less than the buck makes (TRADE: topology)."""
+    circuit = recognise(board(FROM_BELOW))
+    assert next(one for one in circuit.rails if one.net == "VSYS").volts is None
+    assert {one.kind for one in circuit.stages} == {"integrated buck"}
+    rows = "measure,,resistance,VSYS,GND,5.3,\n"
+    now, then = raised(case_of(circuit, log_of(rows, circuit)), "VSYS", frozenset())
+    assert now is None
+    assert then.volts_max == 5.0
+    read = {frozenset(("VCORE_1V0", "GND")): 1.2, frozenset(("VSYS", "VCORE_1V0")): 6.5}
+    for pair in then.asked:
+        rows += (
+            f"measure,,resistance,{','.join(pair)},{read.get(frozenset(pair), 900)},\n"
+        )
+    now, _ = raised(case_of(circuit, log_of(rows, circuit)), "VSYS", frozenset())
+    assert now.volts_max == 5.0
+    assert "VCORE_1V0" in now.apart
