@@ -16,6 +16,7 @@ from ohmtrail.netanalysis.diagnosis.costs import (
 from ohmtrail.netanalysis.diagnosis.injecting import Injecting
 from ohmtrail.netanalysis.diagnosis.lifts import Lift
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
+from ohmtrail.netanalysis.diagnosis.requirement import mates_of
 from ohmtrail.netanalysis.recognise._natural import natural
 
 __all__ = [
@@ -276,7 +277,12 @@ def replace_action(view: Outlook, end: frozenset[str]) -> Action:
         replace_seconds(case.view, ref, off=ref in case.now.off) for ref in parts
     )
     chance = float(view.chance[view.ends.index(end)])
-    together = " together, same type, same lot" if len(parts) > 1 else ""
+    sets = (sorted({ref, *mates_of(case, ref)} & end) for ref in parts)
+    lots = dict.fromkeys(tuple(one) for one in sets if len(one) > 1)
+    together = " together" if len(parts) > 1 else ""
+    for lot in lots:
+        which = "" if set(lot) == end else f"{', '.join(lot)} "
+        together += f", {which}same type, same lot"
     return Action(
         "replace",
         f"{_most(parts, 8)}{together}: with a chance of {share_text(chance)} this is "
