@@ -131,7 +131,7 @@ def load_heats(faults: Sequence[Fault], ohms: float, gap: float) -> float:
         return 0.0
     share = min(
         math.log(max(way.ohms_high / (2.0 * ohms), 1.0))
-        / math.log(way.ohms_high / way.ohms_low)
+        / max(math.log(way.ohms_high / way.ohms_low), 1e-9)
         for fault in faults
         for way in fault.paths
     )
