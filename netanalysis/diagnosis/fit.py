@@ -46,7 +46,7 @@ _STEP_MAX = 2.5
 #: So often at most is a first round repeated while an unknown has far to go.
 _FAR_MAX = 4
 #: Extra spread of the readings that are held on to, round by round.
-_HOLDING = (0.4, 0.1, 0.02, 0.005)
+_HOLDING = (0.4, 0.1, 0.02, 0.005, 0.005, 0.001, 0.001)
 #: What is left of it for a row that begins where a row like it came to rest.
 _COOLING_LEFT = 3
 #: How steeply a parameter outside its range counts, in log units.
