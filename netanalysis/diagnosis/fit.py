@@ -302,7 +302,7 @@ def _terms(
     by_log = found.slope / found.total[:, :, None]
     trust = right
     if held is not None:
-        trust = held.astype(float)
+        trust = held / np.maximum(1.0, np.abs(deviation) / 3.0)
     elif trusting:
         trust = 1.0 / np.maximum(1.0, np.abs(deviation) / 3.0)
     weight = np.where(met, 0.0, trust / sd**2)

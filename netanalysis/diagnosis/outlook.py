@@ -23,7 +23,10 @@ from ohmtrail.netanalysis.diagnosis.forecast import forecast
 from ohmtrail.netanalysis.diagnosis.gain import Stakes
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.posterior import Posterior
-from ohmtrail.netanalysis.diagnosis.power_evidence import failed_as_it_is
+from ohmtrail.netanalysis.diagnosis.power_evidence import (
+    failed_as_it_is,
+    failed_before,
+)
 from ohmtrail.netanalysis.diagnosis.problem import rows_of
 from ohmtrail.netanalysis.diagnosis.reading_noise import FOUR_WIRE_OHMS
 from ohmtrail.netanalysis.diagnosis.readings import State
@@ -60,7 +63,8 @@ class Outlook:
     fits: tuple[tuple[Fit, NDArray[np.intp]], ...]
     #: Which common paths the fits hold.
     keep: NDArray[np.bool_]
-    #: By how much a healthy board explains the readings better than each, shape (H,).
+    #: By how much a healthy board explains the readings better than each, shape (H,),
+    #: which counts once a power-up has failed.
     gap: Floats
 
     @property
@@ -185,6 +189,8 @@ def outlook(found: Posterior, *, acting: bool = False) -> Outlook:
 
 
 def _healthy_evidence(found: Posterior) -> float:
+    if not failed_before(found.case):
+        return -math.inf
     every = (one.evidence for one in found.weighed if not one.hypothesis.faults)
     return next(every, -math.inf)
 

@@ -10,7 +10,10 @@ from numpy.typing import NDArray
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
-from ohmtrail.netanalysis.diagnosis.power_evidence import power_evidence
+from ohmtrail.netanalysis.diagnosis.power_evidence import (
+    failed_before,
+    power_evidence,
+)
 
 __all__ = ["Singles", "told_of"]
 
@@ -33,7 +36,8 @@ def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
     """Return what power-ups and injections say of a hypothesis, None if none were.
 
     What is returned is also told by how much a healthy board explains the readings
-    better, see `heat_evidence`.
+    better, see `heat_evidence`.  That counts once a power-up has failed: until then
+    heat at the load is what a healthy board shows.
     """
     known = injections(case)
     powered = any(
@@ -42,9 +46,13 @@ def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
     )
     if not known and not powered:
         return None
-    return lambda one, gap: (
-        power_evidence(case, one) + heat_evidence(case, known, one, gap)
-    )
+    lenient = failed_before(case)
+
+    def told(one: Hypothesis, gap: float) -> float:
+        heat = heat_evidence(case, known, one, gap if lenient else -math.inf)
+        return power_evidence(case, one) + heat
+
+    return told
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.readings import state_of
 
-__all__ = ["MILD", "failed_as_it_is", "power_evidence"]
+__all__ = ["MILD", "failed_as_it_is", "failed_before", "power_evidence"]
 
 #: Chances of what a power-up does (common practice, no source): with a short on the
 #: board, with none, and with a part gone open.
@@ -54,3 +54,11 @@ def failed_as_it_is(case: Case) -> bool:
         if event.action == "power":
             return event.word in ("dead", "limit", "died")
     return False
+
+
+def failed_before(case: Case) -> bool:
+    """Whether a power-up of this life of the board failed: something is wrong on it."""
+    return any(
+        one.event.action == "power" and one.event.word in ("dead", "limit")
+        for one in case.timeline.placed[case.died_at + 1 :]
+    )
