@@ -12,10 +12,11 @@ from _stories import BOTH_NEW, DRIVER_DEAD, HAVE
 
 from ohmtrail.netanalysis.diagnosis.before_power import checks, next_check
 from ohmtrail.netanalysis.diagnosis.heat_evidence import felt_chance
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.log_text import read_log
 from ohmtrail.netanalysis.diagnosis.next_action import next_action
-from ohmtrail.netanalysis.diagnosis.outlook import outlook
+from ohmtrail.netanalysis.diagnosis.outlook import WRONG_POWER, outlook, wrong_power
 from ohmtrail.netanalysis.diagnosis.rank import case_of, rank, weigh_log
 from ohmtrail.netanalysis.diagnosis.requirement import needed
 from ohmtrail.netanalysis.inject import inject
@@ -365,3 +366,14 @@ def test_an_input_that_reads_as_its_output_does_asks_for_the_switch_between(post
 
     assert chance("641") > 1e4 * chance("600")
     assert chance("641") > 1e4 * chance("47k")
+
+
+@pytest.mark.parametrize(("ref", "held"), [("Q503", True), ("Q501", False)])
+def test_a_leak_to_ground_is_held_by_the_limit_and_one_from_the_input_is_not(
+    demo, log_of, ref, held
+):
+    """Common practice: a leak from 19 V reaches a core, one to ground takes amps."""
+    case = case_of(demo, log_of(WORRIED))
+    leak = next(one for one in case.faults_of(ref) if one.name == "leaky")
+    harm = wrong_power(case, Hypothesis(((leak, 0),)))
+    assert (harm < WRONG_POWER) is held
