@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.board import Pin
-from ohmtrail.netanalysis.circuit import GateChain
+from ohmtrail.netanalysis.circuit import GateChain, Stage
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
 from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
@@ -246,7 +246,28 @@ def readings_worth(
             if wanted & {chain.switch, driver, *chain.series, *chain.turn_off}:
                 for red, black, about in chain_pairs(case, chain):
                     maker.add("resistance", red, black, about)
+        if wanted & {*stage.high_side, *stage.low_side}:
+            for ref, red, black in _beyond_the_coil(case, stage):
+                about = f"{red.net} at {ref}'s own pads, beyond the coil"
+                maker.add("four-wire", red, black, about)
     return list(maker.made.values())
+
+
+def _beyond_the_coil(case: Case, stage: Stage) -> Iterator[tuple[str, Pin, Pin]]:
+    """Yield the pads of what a stage feeds.
+
+    A coil's winding between the two readings tells on which side of it the current
+    ends, however low the rail is by nature.
+    """
+    for rail in case.circuit.rails:
+        if rail.net in (stage.output_rail, stage.output):
+            for ref in rail.loads:
+                if ref in case.now.off or case.view.kind(ref) != "chip":
+                    continue
+                for red, black in _ends_at_ground(case, ref):
+                    if red.net == rail.net:
+                        yield ref, red, black
+                        return
 
 
 def _two_ends(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:

@@ -49,6 +49,8 @@ _FAR_MAX = 4
 _HOLDING = (0.4, 0.1, 0.02, 0.005, 0.005, 0.001, 0.001)
 #: What is left of it for a row that begins where a row like it came to rest.
 _COOLING_LEFT = 3
+#: A bound that is missed by less than this is just met, or as good as met, in spreads.
+_JUST_MET, _AS_GOOD = 0.75, 0.35
 #: How steeply a parameter outside its range counts, in log units.
 _EDGE = 0.25
 
@@ -138,11 +140,12 @@ def fit(
         busy = np.sort(still)
         if not len(busy):
             break
-    logdet = np.asarray(np.linalg.slogdet(terms.hessian)[1], float)
+    hessian = _around(whole, theta, prior, terms)
+    logdet = np.asarray(np.linalg.slogdet(hessian)[1], float)
     evidence = terms.value - 0.5 * (
         logdet - np.log(np.where(prior.curve > 0, prior.curve, 1.0)).sum(1)
     )
-    covariance = np.asarray(np.linalg.inv(terms.hessian), float)
+    covariance = np.asarray(np.linalg.inv(hessian), float)
     for hand, board in problem.tied:
         covariance[:, hand] = covariance[:, board]
         covariance[:, :, hand] = covariance[:, :, board]
@@ -212,6 +215,39 @@ def _step(terms: "_Terms", damping: Floats | float, tied: NDArray[np.intp]) -> F
     step = np.linalg.solve(matrix, terms.gradient[:, :, None])[:, :, 0]
     step[:, tied[:, 0]] = step[:, tied[:, 1]]
     return np.asarray(np.clip(step, -_STEP_MAX, _STEP_MAX), float)
+
+
+def _around(
+    predictor: Predictor, theta: Floats, prior: "_Prior", terms: "_Terms"
+) -> Floats:
+    """Return the curvature around where the fits came to rest, shape (H, K, K).
+
+    A lower bound that is just met, or the end of a range, cuts the posterior off there:
+    what lies on its near side is as wide as if there were no bound.
+    """
+    just = (terms.deviation > 0) & (terms.deviation < _JUST_MET)
+    near = np.abs(theta - np.clip(theta, prior.low, prior.high))
+    cut = ((near > 0) & (near < _JUST_MET * _EDGE)).any(1)
+    rows = np.flatnonzero(cut | (just & predictor.problem.at_least).any(1))
+    if not len(rows):
+        return terms.hessian
+    part = predictor
+    if len(rows) < len(theta):
+        part = predictor.of(rows_of(predictor.batch, rows), rows)
+    hessian = terms.hessian.copy()
+    some = _terms(part, theta[rows], prior.of_rows(rows), one_sided=True)
+    hessian[rows] = some.hessian
+    return hessian
+
+
+def _wide(spreads: Floats) -> Floats:
+    """Return how much of its curvature a bound counts with that is missed by so much.
+
+    As wide as what falls off beyond it at that rate; nothing where it is met.
+    """
+    beyond = np.maximum(np.abs(spreads) - _AS_GOOD, 0.0)
+    found: Floats = np.minimum(1.0, 2.0 * np.pi * beyond**2)
+    return found
 
 
 def _as_one(tied: NDArray[np.intp], gradient: Floats, hessian: Floats) -> None:
@@ -288,6 +324,7 @@ def _terms(
     *,
     trusting: bool = False,
     held: NDArray[np.bool_] | None = None,
+    one_sided: bool = False,
 ) -> _Terms:
     problem = predictor.problem
     m = len(problem.common)
@@ -295,7 +332,7 @@ def _terms(
     sd = np.hypot(spread(problem, found, np.exp(problem.log_value)), blur)
     expected = np.log(found.total)
     off = problem.log_value - expected
-    met = problem.at_least & (off < 0)
+    met = problem.at_least & (off <= 0)
     off = np.where(met, 0.0, off)
     deviation = off / sd
     density, right = reading_density(deviation, sd, problem.at_least)
@@ -306,6 +343,8 @@ def _terms(
     elif trusting:
         trust = 1.0 / np.maximum(1.0, np.abs(deviation) / 3.0)
     weight = np.where(met, 0.0, trust / sd**2)
+    if one_sided:
+        weight = np.where(problem.at_least, weight * _wide(deviation), weight)
     outside = np.where(
         theta > prior.high, theta - prior.high, np.minimum(theta - prior.low, 0.0)
     )
@@ -313,7 +352,8 @@ def _terms(
     gradient = np.einsum("hp,hpk->hk", weight * off, by_log) - pull
     hessian = np.matmul((by_log * weight[:, :, None]).transpose(0, 2, 1), by_log)
     diagonal = np.arange(theta.shape[1])
-    hessian[:, diagonal, diagonal] += prior.curve + (outside != 0) / _EDGE**2
+    edge = _wide(outside / _EDGE) if one_sided else outside != 0
+    hessian[:, diagonal, diagonal] += prior.curve + edge / _EDGE**2
     _as_one(problem.tied, gradient, hessian)
     cost = 0.5 * prior.curve * (theta - prior.middle) ** 2
     cost += 0.5 * (outside / _EDGE) ** 2

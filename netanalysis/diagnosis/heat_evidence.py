@@ -8,6 +8,7 @@ import numpy as np
 
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.faults import Fault
+from ohmtrail.netanalysis.diagnosis.heat_ways import Fed
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.log import Event
 from ohmtrail.netanalysis.diagnosis.readings import State, state_of
@@ -20,7 +21,6 @@ __all__ = [
     "heat_evidence",
     "injections",
     "load_heats",
-    "loads_near",
     "watts_of",
 ]
 
@@ -34,29 +34,11 @@ _FELT_WATTS, _SEEN_WATTS = 0.5, 0.03
 _OTHERS = 10.0
 
 
-def loads_near(
-    case: Case, nets: tuple[str | None, ...], off: frozenset[str]
-) -> frozenset[str]:
-    """Return the loads of the rails at some nets and beyond their links.
-
-    Parts in ``off`` are off the board.
-    """
-    reached = case.joined(*nets, off=off)
-    return frozenset(
-        ref
-        for rail in case.circuit.rails
-        if rail.net in reached
-        for ref in rail.loads
-        if ref not in off
-    )
-
-
 class Injected(NamedTuple):
     """One injection of this life of the board."""
 
     state: State
-    nets: frozenset[str]
-    loads: frozenset[str]
+    fed: Fed
     #: What got hot, None where nothing did.
     hot: str | None
     #: Chance that the culprit is felt at so much power.
@@ -70,8 +52,7 @@ def injections(case: Case) -> tuple[Injected, ...]:
     return tuple(
         Injected(
             state_of(one.epoch),
-            case.joined(*one.event.nets, off=one.epoch.off),
-            loads_near(case, tuple(one.event.nets), one.epoch.off),
+            Fed(case, *one.event.nets, off=one.epoch.off),
             one.event.part,
             FELT if one.event.part else felt_chance(watts_of(one.event)),
             _fed_ohms(one.event),
@@ -139,7 +120,6 @@ def load_heats(faults: Sequence[Fault], ohms: float, gap: float) -> float:
 
 
 def heat_evidence(
-    case: Case,
     known: Sequence[Injected],
     hypothesis: Hypothesis,
     gap: float = -math.inf,
@@ -148,7 +128,6 @@ def heat_evidence(
 
     Parameters
     ----------
-    case : Case
     known : sequence of Injected
         From `injections`.
     hypothesis : Hypothesis
@@ -157,40 +136,35 @@ def heat_evidence(
 
     Notes
     -----
-    A part that ties the injected rail to ground takes the current; without one the
-    loads of the rail take it, and get warm by nature.  So they do beside a short that
-    takes less than they do.
+    A part that ties the injected rail to ground takes the current, or one behind a
+    shorted switch; without one the loads take it, and get warm by nature.  So they do
+    beside a short that takes less than they do.
     """
     # What follows where the short takes more than the loads, and where they do.
     by_fault = by_load = 0.0
     beside = 0.0
     cold: set[frozenset[str]] = set()
     for one in known:
-        guilty = [
+        here = [
             fault
             for fault, piece in hypothesis.faults
             if one.state.holds(fault.ref, piece)
-            and any(
-                (way.a in one.nets and case.view.is_ground(way.b))
-                or (way.b in one.nets and case.view.is_ground(way.a))
-                for way in fault.paths
-            )
         ]
-        refs = {fault.ref for fault in guilty}
-        if guilty:
-            beside = max(beside, load_heats(guilty, one.ohms, gap))
+        ways = one.fed.ways(here)
+        if ways.sinks:
+            beside = max(beside, load_heats(ways.sinks, one.ohms, gap))
         if one.hot is None:
             # The same current heats nothing a second time either.
-            if not any(one.nets & nets for nets in cold):
+            if not any(one.fed.nets & nets for nets in cold):
                 loads = math.log1p(-0.5 * one.felt)
-                by_fault += math.log1p(-one.felt) if refs else loads
+                by_fault += math.log1p(-one.felt) if ways.sinks else loads
                 by_load += loads
-            cold.add(one.nets)
+            cold.add(one.fed.nets)
             continue
         wrong = MISTAKEN / _OTHERS
-        loads = math.log(FELT if one.hot in one.loads else wrong)
-        culprit = math.log(FELT / len(refs) if one.hot in refs else wrong)
-        by_fault += culprit if refs else loads
+        loads = math.log(max(FELT * ways.of_loads(one.hot), wrong))
+        culprit = math.log(max(FELT * ways.chances().get(one.hot, 0.0), wrong))
+        by_fault += culprit if ways.sinks else loads
         by_load += loads
     if beside in (0.0, 1.0):
         return by_load if beside else by_fault

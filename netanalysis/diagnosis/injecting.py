@@ -15,9 +15,9 @@ from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     MISTAKEN,
     felt_chance,
     load_heats,
-    loads_near,
     watts_of,
 )
+from ohmtrail.netanalysis.diagnosis.heat_ways import Fed
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.lifts import Lift, guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
@@ -287,22 +287,29 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
     made = np.zeros((len(view.hypotheses), len(refs) + 1))
     index = {ref: i for i, ref in enumerate(refs)}
     case, off = view.case, place.off
-    nets = case.joined(place.net, off=off)
-    loads = [ref for ref in loads_near(case, (place.net,), off) if ref in index]
+    fed = Fed(case, place.net, off=off)
     for h, one in enumerate(view.hypotheses):
-        guilty = [
-            fault
-            for fault, _ in one.faults
-            if not place.again
-            and fault.ref not in off
-            and any(way.a in nets or way.b in nets for way in fault.paths)
-        ]
+        ways = fed.ways(
+            [
+                fault
+                for fault, piece in one.faults
+                if fault.ref not in off and case.piece(fault.ref) == piece
+            ]
+        )
         made[h, :-1] = MISTAKEN / max(1, len(refs))
-        # What loads the rail by nature gets warm, beside a lesser short as well.
-        by_load = load_heats(guilty, place.ohms, float(view.gap[h]))
-        culprits = [(fault.ref, (1.0 - by_load) / len(guilty)) for fault in guilty]
-        natural = [(ref, by_load / len(loads)) for ref in loads if not place.again]
-        for ref, share in (*culprits, *natural):
-            made[h, index[ref]] += felt * share
+        # What was felt once tells no more the second time.
+        if not place.again:
+            # What loads the rail by nature gets warm, beside a lesser short as well.
+            by_load = load_heats(ways.sinks, place.ohms, float(view.gap[h]))
+            for ref, chance in ways.chances().items():
+                made[h, index[ref]] += felt * (1.0 - by_load) * chance
+            for ref in (*ways.passed, *ways.loads):
+                if ref in index:
+                    made[h, index[ref]] += (
+                        felt
+                        * by_load
+                        * ways.of_loads(ref)
+                        / (1 if ref in ways.passed else len(ways.loads))
+                    )
         made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
     return made

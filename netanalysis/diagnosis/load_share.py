@@ -10,7 +10,7 @@ link between them from where each of them takes all.
 import numpy as np
 from numpy.typing import NDArray
 
-from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit
+from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit, oddness
 from ohmtrail.netanalysis.diagnosis.predicted import predicted
 from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 
@@ -54,8 +54,7 @@ def load_share(
     told = np.flatnonzero(~problem.at_least)
     if not len(told) or not problem.beside.any():
         return fitted
-    odd = np.abs(fitted.deviation[np.ix_(some, told)]) > _ODD
-    rows = some[odd.any(1)]
+    rows = some[_left_odd(problem, fitted, some, told)]
     if not len(rows):
         return fitted
     common, fault = fitted.common[rows], fitted.fault[rows]
@@ -99,3 +98,20 @@ def load_share(
     which = np.array(begun, np.intp)
     tried = fit(problem, rows_of(batch, which), rounds, np.array(starts), near=True)
     return better_of(fitted, tried, which)
+
+
+def _left_odd(
+    problem: Problem, fitted: Fit, some: NDArray[np.intp], told: NDArray[np.intp]
+) -> NDArray[np.bool_]:
+    """Return which rows leave something unexplained, shape (rows,).
+
+    One reading, or all sharp ones together with what copper and links had to give way.
+    """
+    odd = oddness(problem, fitted)[some]
+    readings = problem.log_value.size
+    sharp = told[problem.leads[told] == 0.0]
+    way = readings + np.flatnonzero(problem.beside == 0.0)
+    strain = (odd[:, sharp] ** 2).sum(1) + (odd[:, way] ** 2).sum(1)
+    worst = np.abs(odd[:, told]).max(1)
+    found: NDArray[np.bool_] = np.maximum(worst, np.sqrt(strain)) > _ODD
+    return found

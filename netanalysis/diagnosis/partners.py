@@ -49,7 +49,7 @@ def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
     lenient = failed_before(case)
 
     def told(one: Hypothesis, gap: float) -> float:
-        heat = heat_evidence(case, known, one, gap if lenient else -math.inf)
+        heat = heat_evidence(known, one, gap if lenient else -math.inf)
         return power_evidence(case, one) + heat
 
     return told

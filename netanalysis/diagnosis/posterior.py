@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
+from ohmtrail.netanalysis.diagnosis.borrowed_start import borrowed_start
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import Fit, fit, oddness, unexplained
+from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit, oddness, unexplained
 from ohmtrail.netanalysis.diagnosis.hypotheses import (
     Hypothesis,
     Pairing,
@@ -109,14 +110,22 @@ def _fit_all(
     quick = _first_look(problem, batch, prior, hopeless)
     score = quick.evidence + prior
     could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
-    quick = _other_shares(problem, batch, quick, could)
-    score = quick.evidence + prior
+    shared = _other_shares(problem, batch, quick, could)
+    score = shared.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - hopeless)
-    better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(quick)[hopeful])
-    better = second_look(problem, rows_of(batch, hopeful), better, _ROUNDS)
+    better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(shared)[hopeful])
+    # What two rounds make of a start is no promise: both are followed to the end.
+    other = np.flatnonzero((_rest(shared) != _rest(quick))[hopeful].any(1))
+    if len(other):
+        first = hopeful[other]
+        tried = _chunks(problem, batch, first, _ROUNDS, _rest(quick)[first])
+        better = better_of(better, tried, other)
+    some = rows_of(batch, hopeful)
+    better = second_look(problem, some, better, _ROUNDS)
+    better = borrowed_start(problem, some, better, _ROUNDS, prior[hopeful])
     for f in fields(Fit):
-        getattr(quick, f.name)[hopeful] = getattr(better, f.name)
-    return quick
+        getattr(shared, f.name)[hopeful] = getattr(better, f.name)
+    return shared
 
 
 def _other_shares(
