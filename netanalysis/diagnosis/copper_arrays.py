@@ -181,18 +181,46 @@ def _places(pins: Sequence[Pin | None]) -> tuple[Floats, Floats]:
 
 
 def _healthy_ways(case: "Case", readings: Sequence["Reading"]) -> Floats:
-    """Return the copper from each probe to the main loads of its rail, (2, P, 3)."""
+    """Return the copper from each probe to the main loads of its rail, (2, P, 3).
+
+    Where a net has none its current leaves through a coil or link, as a fault's does.
+    """
     made = np.tile(np.array(UNKNOWN_WAY), (2, len(readings), 1))
+    known: dict[tuple[str, ...], tuple[tuple[str, ...], str]] = {}
     for p, one in enumerate(readings):
         nets = one.plus.net or "", one.minus.net or ""
-        loads = [ref for net in nets for ref in case.main_loads(net)]
+        if nets not in known:
+            known[nets] = _takers(case, nets)
+        loads, leaves = known[nets]
         for side, point in enumerate((one.plus, one.minus)):
             net = point.net or ""
             here = [ref for ref in loads if case.view.pins_on(ref, net)]
-            if here:
+            away = [leaves] if leaves and case.view.pins_on(leaves, net) else []
+            if here or away:
                 pads = [point.pin]
-                ways = _table(case, net, here, pads, one.mode == "four-wire")[:, 0]
+                carries = one.mode == "four-wire"
+                ways = _table(case, net, here or away, pads, carries)[:, 0]
                 best = ways[np.argmin(ways[:, :2].sum(1))]
-                best[2] = max(best[2], _SPREAD_LOAD_SD)
+                if here:
+                    best[2] = max(best[2], _SPREAD_LOAD_SD)
                 made[side, p] = best
     return made
+
+
+def _takers(case: "Case", nets: Sequence[str]) -> tuple[tuple[str, ...], str]:
+    """Return the main loads of a pair of nets, and the link that leads to them if any.
+
+    None where links lead to loads in several directions.
+    """
+    loads = tuple(ref for net in nets for ref in case.main_loads(net))
+    if loads:
+        return loads, ""
+    net = next((one for one in nets if one and not case.view.is_ground(one)), "")
+    if not net or not any(case.view.is_ground(one) for one in nets):
+        return (), ""
+    beyond = [one for one in sorted(case.joined(net)) if case.main_loads(one)]
+    links = {case.gateway(net, one) for one in beyond}
+    if len(links) != 1:
+        return (), ""
+    far = tuple(ref for one in beyond for ref in case.main_loads(one))
+    return far, links.pop()

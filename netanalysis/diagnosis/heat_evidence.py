@@ -16,6 +16,8 @@ from ohmtrail.netanalysis.diagnosis.readings import State, state_of
 __all__ = [
     "FELT",
     "MISTAKEN",
+    "UNFITTED",
+    "Fitted",
     "Injected",
     "felt_chance",
     "heat_evidence",
@@ -30,6 +32,8 @@ FELT, MISTAKEN = 0.7, 0.05
 #: A finger feels this much on a small part, and alcohol or a thermal camera shows
 #: little below the other, in watts (common practice).
 _FELT_WATTS, _SEEN_WATTS = 0.5, 0.03
+#: What a fault takes is known where the logarithm of its resistance is known so far.
+_KNOWN_SD = 0.5
 #: Parts that share the chance of a mistake.
 _OTHERS = 10.0
 
@@ -119,10 +123,45 @@ def load_heats(faults: Sequence[Fault], ohms: float, gap: float) -> float:
     return min(1.0, share * math.exp(min(gap, 0.0)))
 
 
+class Fitted(NamedTuple):
+    """What the readings say of a hypothesis."""
+
+    #: By how much a healthy board explains them better, as a logarithm.
+    gap: float
+    #: Log resistance of each path of its faults, and its spread; none where not fitted.
+    log_ohms: tuple[float, ...] = ()
+    sd: tuple[float, ...] = ()
+
+    def lesser(
+        self, hypothesis: Hypothesis, faults: Sequence[Fault], ohms: float
+    ) -> float:
+        """Return the chance that all these take less than half of the current.
+
+        Zero where the readings leave open what a fault takes.
+        """
+        if not self.log_ohms or not ohms > 0:
+            return 0.0
+        mine = {fault for fault in faults}
+        chance, k = 1.0, 0
+        for fault, _ in hypothesis.faults:
+            for way in fault.paths:
+                if fault in mine and way.ohms_low < 2.0 * ohms:
+                    off = self.log_ohms[k] - math.log(2.0 * ohms)
+                    known = self.sd[k] < _KNOWN_SD
+                    share = 0.5 * math.erfc(-off / (self.sd[k] * math.sqrt(2.0)))
+                    chance = min(chance, share if known else 0.0)
+                k += 1
+        return chance
+
+
+#: Nothing is known of a hypothesis' fit.
+UNFITTED = Fitted(-math.inf)
+
+
 def heat_evidence(
     known: Sequence[Injected],
     hypothesis: Hypothesis,
-    gap: float = -math.inf,
+    fitted: Fitted = UNFITTED,
 ) -> float:
     """Return the log likelihood of what got hot, or did not, at every injection.
 
@@ -131,8 +170,8 @@ def heat_evidence(
     known : sequence of Injected
         From `injections`.
     hypothesis : Hypothesis
-    gap : float
-        By how much a healthy board explains the readings better, as a logarithm.
+    fitted : Fitted
+        What the readings say of it.
 
     Notes
     -----
@@ -152,7 +191,9 @@ def heat_evidence(
         ]
         ways = one.fed.ways(here)
         if ways.sinks:
-            beside = max(beside, load_heats(ways.sinks, one.ohms, gap))
+            lesser = fitted.lesser(hypothesis, ways.sinks, one.ohms)
+            usual = load_heats(ways.sinks, one.ohms, fitted.gap)
+            beside = max(beside, lesser, usual)
         if one.hot is None:
             # The same current heats nothing a second time either.
             if not any(one.fed.nets & nets for nets in cold):
@@ -166,7 +207,7 @@ def heat_evidence(
         culprit = math.log(max(FELT * ways.chances().get(one.hot, 0.0), wrong))
         by_fault += culprit if ways.sinks else loads
         by_load += loads
-    if beside in (0.0, 1.0):
-        return by_load if beside else by_fault
+    if beside <= 0.0 or beside >= 1.0:
+        return by_load if beside > 0 else by_fault
     both = by_load + math.log(beside), by_fault + math.log1p(-beside)
     return float(np.logaddexp(*both))

@@ -8,7 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.heat_evidence import heat_evidence, injections
+from ohmtrail.netanalysis.diagnosis.heat_evidence import (
+    UNFITTED,
+    Fitted,
+    heat_evidence,
+    injections,
+)
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.power_evidence import (
     failed_before,
@@ -32,12 +37,12 @@ def _fits(odd: Floats) -> Floats:
     return fits
 
 
-def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
+def told_of(case: Case) -> Callable[[Hypothesis, Fitted], float] | None:
     """Return what power-ups and injections say of a hypothesis, None if none were.
 
-    What is returned is also told by how much a healthy board explains the readings
-    better, see `heat_evidence`.  That counts once a power-up has failed: until then
-    heat at the load is what a healthy board shows.
+    What is returned is also told what the readings say of it, see `heat_evidence`.
+    That a healthy board explains them as well counts once a power-up has failed: until
+    then heat at the load is what a healthy board shows.
     """
     known = injections(case)
     powered = any(
@@ -48,9 +53,9 @@ def told_of(case: Case) -> Callable[[Hypothesis, float], float] | None:
         return None
     lenient = failed_before(case)
 
-    def told(one: Hypothesis, gap: float) -> float:
-        heat = heat_evidence(known, one, gap if lenient else -math.inf)
-        return power_evidence(case, one) + heat
+    def told(one: Hypothesis, fitted: Fitted) -> float:
+        mine = fitted if lenient else fitted._replace(gap=-math.inf)
+        return power_evidence(case, one) + heat_evidence(known, one, mine)
 
     return told
 
@@ -64,7 +69,7 @@ class Singles:
     #: board fits better, with the prior.
     fits: Floats
     standing: Floats
-    told: Callable[[Hypothesis, float], float] | None
+    told: Callable[[Hypothesis, Fitted], float] | None
 
     @classmethod
     def of(
@@ -158,9 +163,9 @@ class Singles:
         """
         gain = np.maximum(self.fits - _fits(odd), 0.0).sum(1)
         if self.told is not None:
-            alone = self.told(first, -math.inf)
+            alone = self.told(first, UNFITTED)
             gain += [
-                self.told(Hypothesis((*first.faults, *group[0].faults)), -math.inf)
+                self.told(Hypothesis((*first.faults, *group[0].faults)), UNFITTED)
                 - alone
                 for group in self.groups
             ]

@@ -2,15 +2,16 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
-from ohmtrail.netanalysis.diagnosis.borrowed_start import borrowed_start
 from ohmtrail.netanalysis.diagnosis.case import Case
-from ohmtrail.netanalysis.diagnosis.fit import Fit, better_of, fit, oddness, unexplained
+from ohmtrail.netanalysis.diagnosis.fit import Fit, oddness
+from ohmtrail.netanalysis.diagnosis.fit_all import fit_all
+from ohmtrail.netanalysis.diagnosis.heat_evidence import Fitted
 from ohmtrail.netanalysis.diagnosis.hypotheses import (
     Hypothesis,
     Pairing,
@@ -19,24 +20,17 @@ from ohmtrail.netanalysis.diagnosis.hypotheses import (
     with_a_gate,
     with_one_more,
 )
-from ohmtrail.netanalysis.diagnosis.load_share import load_share
 from ohmtrail.netanalysis.diagnosis.partners import Singles, told_of
 from ohmtrail.netanalysis.diagnosis.predicted import relevant
-from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, alike, rows_of
+from ohmtrail.netanalysis.diagnosis.problem import Batch, Problem, rows_of
 from ohmtrail.netanalysis.diagnosis.repeats import odd_repeats
-from ohmtrail.netanalysis.diagnosis.second_look import second_look
 
 __all__ = ["Group", "Posterior", "Weighed", "posterior", "rows_of", "weigh_these"]
 
-#: Rows that are fitted at once.
-_CHUNK = 64
-#: A first look of so many rounds drops what lies this far behind the best.
-_FIRST_ROUNDS, _HOPELESS = 2, 20.0
-_ROUNDS = 12
+#: A first look drops what lies this far behind the best, as a logarithm.
+_HOPELESS = 20.0
 #: So many spreads off is left odd.
 _LEFT_ODD = 3.0
-#: A start that gains so much helps rows alike as well, as a logarithm.
-_HELPED = 0.1
 #: How many single faults are paired with how many: the likeliest, and those that
 #: explain most of what the first leaves odd.
 _BEST, _OTHERS = 8, 8
@@ -101,108 +95,6 @@ class Posterior:
         share = np.array([one.probability for one in likely])
         total: NDArray[np.float64] = share @ np.maximum(doubted, odd)
         return total
-
-
-def _fit_all(
-    problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
-) -> Fit:
-    """Fit every row; those that a first look finds hopeless keep that look."""
-    quick = _first_look(problem, batch, prior, hopeless)
-    score = quick.evidence + prior
-    could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
-    shared = _other_shares(problem, batch, quick, could)
-    score = shared.evidence + prior
-    hopeful = np.flatnonzero(score > score.max() - hopeless)
-    better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(shared)[hopeful])
-    # What two rounds make of a start is no promise: both are followed to the end.
-    other = np.flatnonzero((_rest(shared) != _rest(quick))[hopeful].any(1))
-    if len(other):
-        first = hopeful[other]
-        tried = _chunks(problem, batch, first, _ROUNDS, _rest(quick)[first])
-        better = better_of(better, tried, other)
-    some = rows_of(batch, hopeful)
-    better = second_look(problem, some, better, _ROUNDS)
-    better = borrowed_start(problem, some, better, _ROUNDS, prior[hopeful])
-    for f in fields(Fit):
-        getattr(shared, f.name)[hopeful] = getattr(better, f.name)
-    return shared
-
-
-def _other_shares(
-    problem: Problem, batch: Batch, fitted: Fit, could: NDArray[np.intp]
-) -> Fit:
-    """Try other shares of the loads: one row of each kind, all where that helped."""
-    _, kind = alike(batch)
-    leading: dict[int, int] = {}
-    for h in could.tolist():
-        leading.setdefault(int(kind[h]), h)
-    first = np.array(list(leading.values()), np.intp)
-    tried = load_share(problem, batch, fitted, _FIRST_ROUNDS, first)
-    helped = tried.evidence > fitted.evidence + _HELPED
-    more = [
-        h
-        for h in could.tolist()
-        if h != leading[int(kind[h])] and helped[leading[int(kind[h])]]
-    ]
-    return load_share(problem, batch, tried, _FIRST_ROUNDS, np.array(more, np.intp))
-
-
-def _first_look(
-    problem: Problem, batch: Batch, prior: NDArray[np.float64], hopeless: float
-) -> Fit:
-    """Fit every row roughly: one of those with the same paths, then from there all.
-
-    What would be hopeless even if nothing were left odd is looked at from there, and
-    not fitted.
-    """
-    every = np.arange(len(batch.path))
-    first, like = alike(batch)
-    if len(first) == len(every):
-        return _chunks(problem, batch, every, _FIRST_ROUNDS)
-    some = _chunks(problem, batch, first, _FIRST_ROUNDS)
-    others = np.setdiff1d(every, first)
-    least = (some.evidence + prior[first]).max() - hopeless
-    could = (some.evidence + unexplained(some))[like] + prior > least
-    looks, order = [some], [first]
-    for rows, rounds, near in (
-        (others[could[others]], _FIRST_ROUNDS, True),
-        (others[~could[others]], 0, False),
-    ):
-        if len(rows):
-            start = _rest(some)[like[rows]]
-            looks.append(_chunks(problem, batch, rows, rounds, start, near=near))
-            order.append(rows)
-    place = np.argsort(np.concatenate(order))
-    return Fit(
-        *(
-            np.concatenate([getattr(one, f.name) for one in looks])[place]
-            for f in fields(Fit)
-        )
-    )
-
-
-def _rest(fitted: Fit) -> NDArray[np.float64]:
-    """Return where every row came to rest, shape (H, M + F)."""
-    return np.concatenate((fitted.common, fitted.fault), 1)
-
-
-def _chunks(
-    problem: Problem,
-    batch: Batch,
-    rows: NDArray[np.intp],
-    rounds: int,
-    start: NDArray[np.float64] | None = None,
-    *,
-    near: bool = False,
-) -> Fit:
-    parts = []
-    for i in range(0, len(rows), _CHUNK):
-        some = slice(i, i + _CHUNK)
-        begin = None if start is None else start[some]
-        mine = rows_of(batch, rows[some])
-        parts.append(fit(problem, mine, rounds, begin, near=near))
-    joined = ([getattr(part, f.name) for part in parts] for f in fields(Fit))
-    return Fit(*(np.concatenate(values) for values in joined))
 
 
 @dataclass(frozen=True, slots=True)
@@ -378,17 +270,27 @@ def _weigh(
     prior = np.full(len(batch.path), -math.inf)
     for i, one in enumerate(hypotheses):
         prior[row[i]] = np.logaddexp(prior[row[i]], one.log_prior)
-    fitted = _fit_all(problem, batch, prior, hopeless)
+    fitted = fit_all(problem, batch, prior, hopeless)
     told_by = told_of(case)
     if healthy is None:
         healthy = _of_healthy(hypotheses, fitted, row)
     told = [
-        told_by(one, healthy - float(fitted.evidence[row[i]]))
+        told_by(one, _fit_of(fitted, int(row[i]), healthy))
         if told_by is not None
         else 0.0
         for i, one in enumerate(hypotheses)
     ]
     return _Set(hypotheses, Group(batch, fitted), row, told)
+
+
+def _fit_of(fitted: Fit, row: int, healthy: float) -> Fitted:
+    m = fitted.common.shape[1]
+    spread = np.sqrt(np.diagonal(fitted.covariance[row])[m:])
+    return Fitted(
+        healthy - float(fitted.evidence[row]),
+        tuple(fitted.fault[row].tolist()),
+        tuple(spread.tolist()),
+    )
 
 
 def _of_healthy(
