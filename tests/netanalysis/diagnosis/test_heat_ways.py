@@ -84,3 +84,22 @@ def test_a_low_side_alone_is_out_of_reach(ways):
     found = ways(("Q503", "drain-source short"))
     assert not found.sinks
     assert found.loads == ways().loads
+
+
+def test_heat_at_the_load_clears_no_lesser_short_that_a_lift_found(demo, log_of):
+    """Rayleigh: a good capacitor off the board raises nothing, this one 0.389 to 0.413.
+
+    It is some six ohms beside a core of 0.41: the core takes the current, and is warm.
+    """
+    rows = """
+    measure,,resistance,VCORE_1V0,GND,0.4,
+    measure,,four-wire,C704.1,C704.2,0.3887,
+    measure,,four-wire,C705.1,C705.2,0.3889,
+    inject,U701,,VCORE_1V0,GND,1V 2.57A,
+    power,,,VIN_19V,GND,limit,
+    lift,C704,,,,,
+    measure,,four-wire,C705.1,C705.2,0.4132,
+    """
+    found = weigh_log(case_of(demo, log_of(rows)))
+    assert found.weighed[0].hypothesis.refs == ("C704",)
+    assert found.weighed[0].probability > 0.7
