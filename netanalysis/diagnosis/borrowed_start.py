@@ -31,6 +31,7 @@ def borrowed_start(
     fitted: Fit,
     rounds: int,
     prior: Floats,
+    some: NDArray[np.intp],
 ) -> Fit:
     """Return the fits, better ones where another row's loads explain more.
 
@@ -44,12 +45,15 @@ def borrowed_start(
         As in `fit`.
     prior : ndarray, shape (H,)
         With the evidence it tells which rows are the best: these lend.
+    some : ndarray of int, shape (rows,)
+        The rows that are worth it.
 
     Notes
     -----
     Up to two more fits for each row that gives up a reading.
     """
-    lost = fitted.wrong > _GIVEN_UP
+    lost = np.zeros(fitted.wrong.shape, bool)
+    lost[some] = fitted.wrong[some] > _GIVEN_UP
     if not lost.any():
         return fitted
     lenders = np.argsort(-(fitted.evidence + prior))[:_LENDERS]

@@ -1,5 +1,6 @@
 """All hypotheses fitted: a rough look at each, then those that are left to the end."""
 
+from collections.abc import Callable
 from dataclasses import fields
 
 import numpy as np
@@ -42,7 +43,12 @@ def fit_all(
     quick = _first_look(problem, batch, prior, hopeless)
     score = quick.evidence + prior
     could = np.flatnonzero(score + unexplained(quick) > score.max() - hopeless)
-    shared = _other_shares(problem, batch, quick, could)
+    shared = _by_kind(
+        batch,
+        quick,
+        could,
+        lambda now, rows: load_share(problem, batch, now, _FIRST_ROUNDS, rows),
+    )
     score = shared.evidence + prior
     hopeful = np.flatnonzero(score > score.max() - hopeless)
     better = _chunks(problem, batch, hopeful, _ROUNDS, _rest(shared)[hopeful])
@@ -54,29 +60,40 @@ def fit_all(
         better = better_of(better, tried, other)
     some = rows_of(batch, hopeful)
     better = second_look(problem, some, better, _ROUNDS)
-    better = borrowed_start(problem, some, better, _ROUNDS, prior[hopeful])
+    likely = np.argsort(-(better.evidence + prior[hopeful]))
+    better = _by_kind(
+        some,
+        better,
+        likely,
+        lambda now, rows: borrowed_start(
+            problem, some, now, _ROUNDS, prior[hopeful], rows
+        ),
+    )
     for f in fields(Fit):
         getattr(shared, f.name)[hopeful] = getattr(better, f.name)
     return shared
 
 
-def _other_shares(
-    problem: Problem, batch: Batch, fitted: Fit, could: NDArray[np.intp]
+def _by_kind(
+    batch: Batch,
+    fitted: Fit,
+    could: NDArray[np.intp],
+    start: Callable[[Fit, NDArray[np.intp]], Fit],
 ) -> Fit:
-    """Try other shares of the loads: one row of each kind, all where that helped."""
+    """Try another start: for one row of each kind, for all of it where that helped."""
     _, kind = alike(batch)
     leading: dict[int, int] = {}
     for h in could.tolist():
         leading.setdefault(int(kind[h]), h)
     first = np.array(list(leading.values()), np.intp)
-    tried = load_share(problem, batch, fitted, _FIRST_ROUNDS, first)
+    tried = start(fitted, first)
     helped = tried.evidence > fitted.evidence + _HELPED
     more = [
         h
         for h in could.tolist()
         if h != leading[int(kind[h])] and helped[leading[int(kind[h])]]
     ]
-    return load_share(problem, batch, tried, _FIRST_ROUNDS, np.array(more, np.intp))
+    return start(tried, np.array(more, np.intp))
 
 
 def _first_look(
