@@ -159,7 +159,7 @@ def with_a_gate(
     chains: Mapping[str, Sequence[Fault]],
     pieces: Mapping[str, Iterable[int]],
 ) -> list[Pairing]:
-    """Return a hypothesis with a punched gate more and what that took along.
+    """Return punched gates with what they took along, and a hypothesis with them more.
 
     An open gate resistor hides the gate from its mates, so that neither of the two
     explains the readings alone.
@@ -175,14 +175,13 @@ def with_a_gate(
     made = []
     for group in others:
         for one in group[:_BANK_MAX]:
-            if set(one.refs) & set(first.refs):
-                continue
             for along, chance in _taken_along(one, chains, pieces):
-                if along[0].ref in first.refs:
+                alone = Hypothesis((*one.faults, along), one.log_prior + chance)
+                made.append(Pairing(alone, (alone,)))
+                if set(alone.refs) & set(first.refs):
                     continue
-                log_prior = first.log_prior + one.log_prior
-                log_prior += math.log(_DOUBLE) + chance
-                both = Hypothesis((*first.faults, *one.faults, along), log_prior)
+                log_prior = first.log_prior + alone.log_prior + math.log(_DOUBLE)
+                both = Hypothesis((*first.faults, *alone.faults), log_prior)
                 made.append(Pairing(both, (both,)))
     return made
 

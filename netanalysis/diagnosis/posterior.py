@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.batch import make_batch
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.fit import Fit, oddness
 from ohmtrail.netanalysis.diagnosis.fit_all import fit_all
 from ohmtrail.netanalysis.diagnosis.heat_evidence import Fitted
@@ -152,12 +153,20 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     sets = [one]
     healthy = float(one.group.fitted.evidence[row[0]])
 
+    seen: set[frozenset[tuple[Fault, int]]] = set()
+
     def add(pairs: Sequence[Pairing]) -> None:
         examples = [pair.example for pair in pairs]
         made, place = make_batch(case, examples, case.states)
         # Each pair stands for all members, and for their chance together.
-        members = [m for pair in pairs for m in pair.members]
-        which = [place[i] for i, pair in enumerate(pairs) for _ in pair.members]
+        members, which = [], []
+        for i, pair in enumerate(pairs):
+            for member in pair.members:
+                # The same set of faults may come by several ways: it counts once.
+                if (faults := frozenset(member.faults)) not in seen:
+                    seen.add(faults)
+                    members.append(member)
+                    which.append(place[i])
         row = np.array(which, np.intp)
         sets.append(_weigh(case, problem, keep, members, made, row, healthy=healthy))
 
@@ -165,7 +174,7 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     if pairs:
         add(pairs)
         more = _third(problem, sets, ones, sets[-1])
-        more += _gates(case, problem, one, ones)
+        more += _gates(case, one, ones)
         if more:
             add(more)
     return _normalised(case, sets, keep, problem)
@@ -233,8 +242,8 @@ def _third(
     return made
 
 
-def _gates(case: Case, problem: Problem, singles: _Set, ones: Singles) -> list[Pairing]:
-    """Return the best single fault with a punched gate more and what it took along."""
+def _gates(case: Case, singles: _Set, ones: Singles) -> list[Pairing]:
+    """Return punched gates with what they took along, alone and beside the best."""
     best = max(range(len(singles.hypotheses)), key=singles.score)
     leader = singles.hypotheses[best]
     deviation = singles.group.fitted.deviation[int(singles.row[best])]
@@ -250,8 +259,6 @@ def _gates(case: Case, problem: Problem, singles: _Set, ones: Singles) -> list[P
         for group in ones.groups
         if (own := tuple(one for one in group if low & set(one.refs)))
     ]
-    if not leader.faults or not groups:
-        return []
     return with_a_gate(leader, groups, case.chains, case.pieces)
 
 
