@@ -156,27 +156,30 @@ def posterior(case: Case, boost: Mapping[str, float] | None = None) -> Posterior
     seen: set[frozenset[tuple[Fault, int]]] = set()
 
     def add(pairs: Sequence[Pairing]) -> None:
-        examples = [pair.example for pair in pairs]
-        made, place = make_batch(case, examples, case.states)
-        # Each pair stands for all members, and for their chance together.
-        members, which = [], []
-        for i, pair in enumerate(pairs):
+        # The same set of faults may come by several ways: it counts once.
+        fresh: list[tuple[Hypothesis, list[Hypothesis]]] = []
+        for pair in pairs:
+            mine = []
             for member in pair.members:
-                # The same set of faults may come by several ways: it counts once.
                 if (faults := frozenset(member.faults)) not in seen:
                     seen.add(faults)
-                    members.append(member)
-                    which.append(place[i])
+                    mine.append(member)
+            if mine:
+                fresh.append((pair.example, mine))
+        if not fresh:
+            return
+        examples = [example for example, _ in fresh]
+        made, place = make_batch(case, examples, case.states)
+        # Each pair stands for all members, and for their chance together.
+        members = [m for _, mine in fresh for m in mine]
+        which = [place[i] for i, (_, mine) in enumerate(fresh) for _ in mine]
         row = np.array(which, np.intp)
         sets.append(_weigh(case, problem, keep, members, made, row, healthy=healthy))
 
     pairs = combined(best, others, case.chains, case.pieces, first)
     if pairs:
         add(pairs)
-        more = _third(problem, sets, ones, sets[-1])
-        more += _gates(case, one, ones)
-        if more:
-            add(more)
+        add(_third(problem, sets, ones, sets[-1]) + _gates(case, one, ones))
     return _normalised(case, sets, keep, problem)
 
 
