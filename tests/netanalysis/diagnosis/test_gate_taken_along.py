@@ -35,7 +35,10 @@ def test_an_open_gate_resistor_is_no_second_failure(demo, log_of, core):
     assert "U701" not in rank(found).replace
 
 
-def test_the_same_set_of_faults_counts_once(demo, log_of):
-    found = weigh_log(case_of(demo, log_of("measure,,resistance,Q503.4,Q503.1,8.7,\n")))
+@pytest.mark.parametrize("ohms", ["0.3", "8.7"])
+@pytest.mark.parametrize("gate", ["Q503.4,Q503.1", "Q504.4,Q504.1"])
+def test_the_same_set_of_faults_counts_once(demo, log_of, gate, ohms):
+    """Also where every set that a gate leads to was weighed before."""
+    found = weigh_log(case_of(demo, log_of(f"measure,,resistance,{gate},{ohms},\n")))
     sets = [frozenset(one.hypothesis.faults) for one in found.weighed]
     assert len(sets) == len(set(sets))
