@@ -2,9 +2,10 @@
 
 Copper spreads current, so a part near the culprit reads nearly as low as the culprit
 itself.  Half a milliohm a square (1 oz copper), a point contact on a sheet sees
-``(sheet / pi) ln(distance / contact)``, and each pad hangs on its sheet by a few
-tenths of a milliohm (common practice, no source).  Nobody knows how thick or how wide
-the copper of a board is: the sheet's part is fitted to all readings by one scale.
+``(sheet / pi) ln(distance / contact)``, far away the length of a pour by its width, and
+each pad hangs on its sheet by a few tenths of a milliohm (common practice, no source).
+Nobody knows how thick or how wide the copper of a board is: the sheet's part is fitted
+to all readings by one scale.
 """
 
 from typing import NamedTuple
@@ -17,6 +18,9 @@ __all__ = ["SAME_PAD", "SHEET_SPREAD", "UNKNOWN_WAY", "Copper", "copper_ways"]
 Floats = NDArray[np.float64]
 
 _SHEET_OHMS = 0.5e-3
+#: Far away the copper of a net is no wide sheet but a pour of so many millimetres,
+#: which adds by its length (Pouillet's law; the width is common practice, no source).
+_POUR_MM = 40.0
 _PAD_OHMS = 0.35e-3
 _PAD_SD = 0.15e-3
 #: Radius of a pad on its sheet, in millimetres.
@@ -59,7 +63,8 @@ def copper_ways(apart_mm: Floats, *, carries: bool) -> Floats:
     """
     pads = 2 * _PAD_OHMS if carries else _PAD_OHMS
     unknown = np.isnan(apart_mm)
-    sheet = _SHEET_OHMS / np.pi * np.log1p(apart_mm / _CONTACT_MM)
+    squares = np.log1p(apart_mm / _CONTACT_MM) / np.pi + apart_mm / _POUR_MM
+    sheet = _SHEET_OHMS * squares
     sheet = np.where(unknown, UNKNOWN_WAY.sheet, sheet)
     # The culprit's own pads are the same for all readings, a common unknown; what is
     # left is the probed pads', and what the rule for the sheet leaves out.
