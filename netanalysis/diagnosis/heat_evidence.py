@@ -141,15 +141,16 @@ class Fitted(NamedTuple):
         """
         if not self.log_ohms or not ohms > 0:
             return 0.0
-        mine = {fault for fault in faults}
+        mine = set(faults)
         chance, k = 1.0, 0
         for fault, _ in hypothesis.faults:
             for way in fault.paths:
                 if fault in mine and way.ohms_low < 2.0 * ohms:
                     off = self.log_ohms[k] - math.log(2.0 * ohms)
                     known = self.sd[k] < _KNOWN_SD
-                    share = 0.5 * math.erfc(-off / (self.sd[k] * math.sqrt(2.0)))
-                    chance = min(chance, share if known else 0.0)
+                    spread = math.sqrt(2.0) * max(self.sd[k], 1e-6)
+                    share = 0.5 * math.erfc(-off / spread) if known else 0.0
+                    chance = min(chance, share)
                 k += 1
         return chance
 

@@ -295,7 +295,7 @@ def _weigh(
 
 def _fit_of(fitted: Fit, row: int, healthy: float) -> Fitted:
     m = fitted.common.shape[1]
-    spread = np.sqrt(np.diagonal(fitted.covariance[row])[m:])
+    spread = np.sqrt(np.maximum(np.diagonal(fitted.covariance[row])[m:], 0.0))
     return Fitted(
         healthy - float(fitted.evidence[row]),
         tuple(fitted.fault[row].tolist()),
