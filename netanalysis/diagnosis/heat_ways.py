@@ -54,10 +54,8 @@ class Fed:
     Parameters
     ----------
     case : Case
-    net : str
-        The rail, or one of two nets that the supply is across.
-    others : str
-        The other, where it may be no ground.
+    *nets : str
+        The rail; or both nets that the supply is across, ground or not.
     off : frozenset of str
         Parts that are off the board.
     """
