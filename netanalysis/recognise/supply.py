@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from ohmtrail.netanalysis.circuit import Link, Stage
 from ohmtrail.netanalysis.graph import CircuitView
 from ohmtrail.netanalysis.recognise._natural import natural
+from ohmtrail.netanalysis.recognise.rail_names import feeds_a_board
 from ohmtrail.netanalysis.recognise.regulators import linear_regulators
 
 __all__ = ["Source", "build_tree", "conduct"]
@@ -67,7 +68,7 @@ def build_tree(
     Order of belief: the converter or regulator whose output the net is; the
     link by which it hangs on such a rail; the connector or battery through
     which the board is fed, and the links behind that; a diode's cathode, a pass
-    transistor, a filter resistor.
+    transistor, a filter resistor from a rail that has a source.
 
     Notes
     -----
@@ -107,6 +108,8 @@ def build_tree(
             # What passes both ways makes a rail only where nothing feeds it.
             _spread(view, tree, _made_by_stages(tree, later), avoid)
             _by_semiconductors(view, tree, rails, avoid, stages)
+        _by_filters(view, tree, rails, avoid)
+    _by_filters(view, tree, rails, avoid, unknown=True)
     for net, source in tree.items():
         if source.upstream is not None and source.upstream in tree:
             tree[source.upstream].made.append(net)
@@ -201,18 +204,18 @@ def _by_semiconductors(
 
 def _inlet(
     view: CircuitView, net: str, strong: bool
-) -> tuple[tuple[int, int], str] | None:
+) -> tuple[tuple[int, int, int], str] | None:
     """Return the connector or battery by which power enters a net, with a rank.
 
     Strong inlets are batteries and what is made for power: barrel jacks,
     terminals, USB, connectors of one to three pins.  Signal headers carry a rail
-    too, but more often as a load.
+    too, but more often as a load; the one on a net named as an input comes first.
     """
-    best: tuple[tuple[int, int], str] | None = None
+    best: tuple[tuple[int, int, int], str] | None = None
     for pin in view.pins(net):
         kind = view.kind(pin.ref)
         if kind == "battery":
-            return (0, 0), pin.ref
+            return (0, 0, 0), pin.ref
         if kind != "connector":
             continue
         part = view.part(pin.ref)
@@ -222,7 +225,11 @@ def _inlet(
         if strong and not made_for_it and len(part.pins) > 3:
             continue
         # Two pins are a supply's connector; one is a pad, many are a header.
-        rank = (0 if made_for_it else 1, abs(len(part.pins) - 2))
+        rank = (
+            0 if made_for_it else 1,
+            0 if feeds_a_board(net) else 1,
+            abs(len(part.pins) - 2),
+        )
         if best is None or rank < best[0]:
             best = (rank, pin.ref)
     return best
@@ -234,7 +241,7 @@ def _by_semiconductor(
     net: str,
     inputs: set[tuple[str, str | None]],
 ) -> None:
-    """Find a diode, pass transistor or filter resistor that brings a rail in."""
+    """Find a diode or pass transistor that brings a rail in."""
     for pin in view.pins(net):
         if (
             view.kind(pin.ref) == "diode"
@@ -260,8 +267,45 @@ def _by_semiconductor(
         if other is not None and other in tree and other != net:
             tree[net].ref, tree[net].upstream = pin.ref, other
             return
-    for ref, other in view.neighbours(net, "resistor"):
-        ohms = view.ohms(ref)
-        if ohms is not None and ohms <= _FILTER_MAX_OHMS and other in tree:
+
+
+def _by_filters(
+    view: CircuitView,
+    tree: dict[str, Source],
+    rails: tuple[str, ...],
+    avoid: set[str],
+    unknown: bool = False,
+) -> None:
+    """Bring rails in through a small resistor from a rail that has a source.
+
+    The resistor does not say which side feeds the other: of two rails whose source
+    nothing tells (`unknown`), the one with more parts on it feeds.
+    """
+    queue = list(rails)
+    while queue:
+        net = queue.pop(0)
+        if tree[net].ref is not None:
+            continue
+        for ref, other in view.neighbours(net, "resistor"):
+            ohms = view.ohms(ref)
+            if ohms is None or ohms > _FILTER_MAX_OHMS or other not in tree:
+                continue
+            if tree[other].ref is None and not (
+                unknown and len(view.refs(other)) > len(view.refs(net))
+            ):
+                continue
+            if net in _upstream(tree, other):
+                continue
             tree[net].ref, tree[net].upstream = ref, other
-            return
+            _spread(view, tree, [net], avoid)
+            queue = list(rails)
+            break
+
+
+def _upstream(tree: dict[str, Source], net: str) -> set[str]:
+    seen: set[str] = set()
+    here: str | None = net
+    while here is not None and here not in seen:
+        seen.add(here)
+        here = tree[here].upstream if here in tree else None
+    return seen

@@ -179,3 +179,34 @@ def test_converter_output_has_the_controller_as_source():
     assert found["VCORE"].source == "U1"
     assert "VCORE" in found["VIN"].feeds
     assert "sw" not in found
+
+
+FILTERED = """
+    P1 Conn_01x06 Connector:Conn_01x06 1:={usb} 2:=GND 3:=D- 4:=D+ 5:=s1 6:=s2
+    J9 Conn_01x06 Connector:Conn_01x06 1:=VDD 2:=GND 3:=MISO 4:=MOSI 5:=SCK 6:=RST
+    L1 Bead Device:FerriteBead 1:={usb} 2:=VDD
+    R8 10 Device:R 1:=VDD 2:=AVDD
+    C1 1u Device:C 1:=VDD 2:=GND
+    C2 1u Device:C 1:=AVDD 2:=GND
+    U1 MCU - VDD=VDD AVDD=AVDD GND=GND PB1=MISO PB2=MOSI PB3=SCK RST=RST
+"""
+
+
+def test_a_filter_resistor_feeds_from_the_rail_that_has_a_source():
+    found = rails(FILTERED.format(usb="USB_VBUS"))
+    sources = {net: rail.source for net, rail in found.items()}
+    assert sources == {"USB_VBUS": "P1", "VDD": "L1", "AVDD": "R8"}
+    assert found["VDD"].feeds == ("AVDD",)
+    assert found["AVDD"].feeds == ()
+
+
+def test_two_rails_of_unknown_source_do_not_feed_each_other():
+    text = "\n".join(
+        line
+        for line in FILTERED.splitlines()
+        if " Conn" not in line and "L1" not in line
+    )
+    found = rails(text)
+    assert found["AVDD"].source == "R8"  # the one with fewer parts is the filtered one
+    assert found["VDD"].source is None
+    assert found["AVDD"].feeds == ()
