@@ -187,6 +187,7 @@ FILTERED = """
     L1 Bead Device:FerriteBead 1:={usb} 2:=VDD
     R8 10 Device:R 1:=VDD 2:=AVDD
     C1 1u Device:C 1:=VDD 2:=GND
+    C3 100n Device:C 1:=VDD 2:=GND
     C2 1u Device:C 1:=AVDD 2:=GND
     U1 MCU - VDD=VDD AVDD=AVDD GND=GND PB1=MISO PB2=MOSI PB3=SCK RST=RST
 """
