@@ -234,9 +234,10 @@ def readings_worth(
             maker.add("resistance", red, black, f"{ref} gate to source")
         for red, black in _inner_channel(case, ref):
             maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
+        for red, black in _across(case, ref):
+            maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
         for red, black in _ends_at_ground(case, ref):
-            for mode in ("four-wire",):
-                maker.add(mode, red, black, f"{red.net} at {ref}'s own pads")
+            maker.add("four-wire", red, black, f"{red.net} at {ref}'s own pads")
             if injection is not None and {red.net, black.net} == set(injection.ends):
                 words = f"drop across {ref}'s own pads"
                 maker.add("drop", red, black, words, current=injection)
@@ -288,6 +289,20 @@ def _inner_channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
             if not view.is_ground(way.a) and not view.is_ground(way.b):
                 pads = view.pins_on(ref, way.a)[:1], view.pins_on(ref, way.b)[:1]
                 yield from zip(*pads, strict=False)
+
+
+def _across(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+    """Yield the pads that a short in a part would tie together, rails or not.
+
+    A driver's own supply and a bootstrap node are no rails, and are shorted as well.
+    """
+    view = case.view
+    if view.kind(ref) in ("mosfet", "igbt", "bipolar", "resistor", "inductor"):
+        return
+    for fault in case.faults_of(ref):
+        for way in fault.paths:
+            red, black = (view.pins_on(ref, net)[:1] for net in (way.a, way.b))
+            yield from zip(red, black, strict=False)
 
 
 def _ends_at_ground(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:

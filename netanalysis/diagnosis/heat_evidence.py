@@ -183,7 +183,7 @@ def heat_evidence(
     # What follows where the short takes more than the loads, and where they do.
     by_fault = by_load = 0.0
     beside = 0.0
-    cold: set[frozenset[str]] = set()
+    cold: set[tuple[bool, frozenset[str]]] = set()
     for one in known:
         here = [
             fault
@@ -191,23 +191,29 @@ def heat_evidence(
             if one.state.holds(fault.ref, piece)
         ]
         ways = one.fed.ways(here)
-        if ways.sinks:
+        # With the load off a lesser short takes the current as well.
+        alone = one.fed.unloaded and bool(ways.sinks)
+        if ways.sinks and not alone:
             lesser = fitted.lesser(hypothesis, ways.sinks, one.ohms)
             usual = load_heats(ways.sinks, one.ohms, fitted.gap)
             beside = max(beside, lesser, usual)
         if one.hot is None:
             # The same current heats nothing a second time either.
-            if not any(one.fed.nets & nets for nets in cold):
+            if not any(
+                alone == unloaded and one.fed.nets & nets
+                for unloaded, nets in cold
+            ):
                 loads = math.log1p(-0.5 * one.felt)
-                by_fault += math.log1p(-one.felt) if ways.sinks else loads
-                by_load += loads
-            cold.add(one.fed.nets)
+                culprit = math.log1p(-one.felt) if ways.sinks else loads
+                by_fault += culprit
+                by_load += culprit if alone else loads
+            cold.add((alone, one.fed.nets))
             continue
         wrong = MISTAKEN / _OTHERS
         loads = math.log(max(FELT * ways.of_loads(one.hot), wrong))
         culprit = math.log(max(FELT * ways.chances().get(one.hot, 0.0), wrong))
         by_fault += culprit if ways.sinks else loads
-        by_load += loads
+        by_load += culprit if alone else loads
     if beside <= 0.0 or beside >= 1.0:
         return by_load if beside > 0 else by_fault
     both = by_load + math.log(beside), by_fault + math.log1p(-beside)

@@ -66,6 +66,12 @@ class Fed:
         self.nets = case.joined(*nets, off=off)
         self._loads: dict[frozenset[str], frozenset[str]] = {}
 
+    @property
+    def unloaded(self) -> bool:
+        """Whether what loads the rail most is off: it takes nothing any more."""
+        main = {ref for net in self.nets for ref in self._case.main_loads(net)}
+        return bool(main) and main <= self._off
+
     def ways(self, faults: Sequence[Fault]) -> HeatWays:
         """Return what may get warm with these faults of parts on the board."""
         ground = self._case.view.is_ground

@@ -29,6 +29,7 @@ __all__ = [
     "Injecting",
     "heat_likelihood",
     "injection_now",
+    "lift_load_to_inject",
     "lift_to_inject",
     "ohms_between",
     "readings_to_raise",
@@ -36,6 +37,8 @@ __all__ = [
 ]
 
 _TIMES_MAX = 2
+#: A short that hides beside a load takes so many times less (`load_heats`).
+_LESSER = 2.0
 #: Into more than this nothing flows that tells anything, in ohms.
 _LOW_OHMS = 100.0
 #: So much more power makes an injection another one; so much more chance to feel heat
@@ -70,6 +73,9 @@ class Injecting:
     off: frozenset[str]
     #: Nets that readings have shown to stand apart from this one.
     apart: frozenset[str] = frozenset()
+    #: True where what loads the rail most would be lifted for it: then nothing but a
+    #: fault takes much.
+    unloaded: bool = False
 
     def drops(
         self, case: Case, suspects: Iterable[str], have: Iterable[str]
@@ -116,9 +122,14 @@ def where_to_inject(
         return None
     net = _net_of(case, ends)
     off = case.now.off | also_off
-    ohms = _low_ohms(case, ends)
+    main = _main_loads(case, net)
+    load_off = main if main <= off else frozenset()
+    ohms = _low_ohms(case, ends, load_off - also_off)
     if ohms is None:
         return None
+    if load_off & also_off:
+        # What is left took less than the load did.
+        ohms *= _LESSER
     try:
         allowed = _allowed(case, net, off, ohms, None if also_off else if_apart)
     except NotOnBoardError:
@@ -132,6 +143,7 @@ def where_to_inject(
         1
         for i, one in enumerate(case.timeline.placed)
         if one.event.action == "inject"
+        and load_off <= one.epoch.off
         and i > case.died_at
         and set(one.event.nets) == set(ends)
         and one.epoch.renewed == case.timeline.now.renewed
@@ -155,6 +167,7 @@ def where_to_inject(
         done > 0,
         off,
         apart,
+        bool(load_off & also_off),
     )
 
 
@@ -248,20 +261,56 @@ def lift_to_inject(
                 yield lift, then
 
 
+def lift_load_to_inject(
+    view: Outlook, lifts: Iterable[Lift]
+) -> Iterator[tuple[Lift, Injecting]]:
+    """Yield the lift of what loads the rail most, for an injection with it off.
+
+    While it is on, it takes the current and gets warm by nature, and a lesser short
+    beside it does not show; with it off a fault is all that is left to take any.
+    """
+    case, ends = view.case, guilty_rail(view)
+    if ends is None:
+        return
+    mine = _main_loads(case, _net_of(case, ends)) - case.now.off
+    if len(mine) != 1:
+        return
+    for lift in lifts:
+        if lift.ref in mine:
+            then = where_to_inject(view, None, frozenset((lift.ref,)))
+            if then is not None and not then.again:
+                yield lift, then
+
+
+def _main_loads(case: Case, net: str) -> frozenset[str]:
+    """Return what takes most of the current of a net and of what links join to it."""
+    return frozenset(ref for one in case.joined(net) for ref in case.main_loads(one))
+
+
 def _net_of(case: Case, ends: tuple[str, str]) -> str:
     return ends[1] if case.view.is_ground(ends[0]) else ends[0]
 
 
-def _low_ohms(case: Case, ends: tuple[str, str]) -> float | None:
-    """Return what two nets read, None where that was not read or is high."""
-    ohms = ohms_between(case, ends)
+def _low_ohms(
+    case: Case, ends: tuple[str, str], off: frozenset[str] = frozenset()
+) -> float | None:
+    """Return what two nets read, None where that was not read or is high.
+
+    With some parts off, where it was read so; else what is left took less than they.
+    """
+    ohms = ohms_between(case, ends, off)
+    if ohms is None and off and (loaded := ohms_between(case, ends)) is not None:
+        ohms = loaded * _LESSER
     return ohms if ohms is not None and ohms <= _LOW_OHMS else None
 
 
-def ohms_between(case: Case, ends: tuple[str, str]) -> float | None:
+def ohms_between(
+    case: Case, ends: tuple[str, str], off: frozenset[str] = frozenset()
+) -> float | None:
     """Return what two nets read last, in ohms; None where they were not read.
 
-    A new part makes it another board; an open reading is none.
+    A new part makes it another board; an open reading is none.  With parts named, what
+    was read with these off, open or not.
     """
     values = [
         one.value
@@ -269,22 +318,24 @@ def ohms_between(case: Case, ends: tuple[str, str]) -> float | None:
         if {one.plus.net, one.minus.net} == set(ends)
         and one.state.hand is None
         and one.state.renewed == case.now.renewed
+        and off <= one.state.off
         and one.mode in ("resistance", "four-wire")
     ]
-    finite = [value for value in values if math.isfinite(value)]
+    finite = [value for value in values if off or math.isfinite(value)]
     return finite[-1] if finite else None
 
 
 def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
-    """Return how likely each part is to be named as hot, shape (H, refs + 1).
+    """Return how likely each part is to be named as hot, shape (H, refs + 2).
 
-    The last column is "nothing got warm".
+    The last columns are "nothing got warm"; and, where the load is lifted for it, that
+    with the rail not low any more.
     """
     felt = felt_chance(place.watts)
     if not felt:
         return np.ones((len(view.hypotheses), 1))
     refs = tuple(dict.fromkeys(f.ref for one in view.hypotheses for f, _ in one.faults))
-    made = np.zeros((len(view.hypotheses), len(refs) + 1))
+    made = np.zeros((len(view.hypotheses), len(refs) + 2))
     index = {ref: i for i, ref in enumerate(refs)}
     case, off = view.case, place.off
     fed = Fed(case, place.net, off=off)
@@ -296,11 +347,13 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
                 if fault.ref not in off and case.piece(fault.ref) == piece
             ]
         )
-        made[h, :-1] = MISTAKEN / max(1, len(refs))
+        made[h, :-2] = MISTAKEN / max(1, len(refs))
         # What was felt once tells no more the second time.
         if not place.again:
             # What loads the rail by nature gets warm, beside a lesser short as well.
             by_load = load_heats(ways.sinks, place.ohms, float(view.gap[h]))
+            if place.unloaded:
+                by_load = 0.0 if ways.sinks else 1.0
             for ref, chance in ways.chances().items():
                 made[h, index[ref]] += felt * (1.0 - by_load) * chance
             for ref in (*ways.passed, *ways.loads):
@@ -311,5 +364,6 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
                         * ways.of_loads(ref)
                         / (1 if ref in ways.passed else len(ways.loads))
                     )
-        made[h, -1] = max(1e-3, 1.0 - made[h, :-1].sum())
+        free = place.unloaded and not ways.sinks
+        made[h, -1 if free else -2] = max(1e-3, 1.0 - made[h, :-2].sum())
     return made

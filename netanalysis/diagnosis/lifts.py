@@ -35,6 +35,8 @@ class Lift:
     seconds: float
     #: What may be injected with it off, in volts, where it is lifted for that.
     volts: float | None = None
+    #: True where it is the rail's own load, which gets warm by nature.
+    load: bool = False
 
 
 def low_net(case: Case) -> tuple[str, str] | None:

@@ -21,6 +21,7 @@ from ohmtrail.netanalysis.diagnosis.injecting import (
     Injecting,
     heat_likelihood,
     injection_now,
+    lift_load_to_inject,
     lift_to_inject,
     ohms_between,
     readings_to_raise,
@@ -258,9 +259,12 @@ def _choices(view: Outlook, have: Sequence[str]) -> list[_Choice]:
                 _Choice(
                     word_gains(view.stakes, belief, heat_likelihood(view, then)),
                     lift.seconds + INJECT_SECONDS,
-                    lift=replace(lift, volts=then.volts_max),
+                    lift=replace(lift, volts=then.volts_max, load=then.unloaded),
                 )
-                for lift, then in lift_to_inject(view, place, lifts)
+                for lift, then in (
+                    *lift_to_inject(view, place, lifts),
+                    *lift_load_to_inject(view, lifts),
+                )
             ]
         raising = None
         if "resistance" in have:

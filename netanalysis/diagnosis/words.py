@@ -151,7 +151,12 @@ def lift_action(view: Outlook, lift: Lift) -> Action:
         f"with {lift.ref} off, {one.plus} to {one.minus} tells which side is guilty; "
         f"measure {lift.ref} in the hand as well"
     )
-    if lift.volts is not None:
+    if lift.load:
+        why += (
+            f"; it loads {one.plus} most and gets warm by nature: what still takes "
+            f"current without it, at {lift.volts:.3g} V at most, is the short"
+        )
+    elif lift.volts is not None:
         why += (
             f"; without it {lift.volts:.3g} V may be injected, enough to warm the short"
         )
