@@ -1,0 +1,101 @@
+"""A core that is low by nature hides a lesser short: with its load off it shows.
+
+Ohm: of two resistances side by side the greater takes the lesser part of the current,
+so the load gets warm and the short does not; alone it takes all (common practice: lift
+the load, inject again).
+"""
+
+import pytest
+
+from ohmtrail.netanalysis.diagnosis.candidates import readings_worth
+from ohmtrail.netanalysis.diagnosis.heat_evidence import (
+    Fitted,
+    heat_evidence,
+    injections,
+)
+from ohmtrail.netanalysis.diagnosis.heat_ways import Fed
+from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
+from ohmtrail.netanalysis.diagnosis.injecting import (
+    heat_likelihood,
+    lift_load_to_inject,
+    where_to_inject,
+)
+from ohmtrail.netanalysis.diagnosis.lifts import lifts_worth
+from ohmtrail.netanalysis.diagnosis.outlook import outlook
+from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
+
+LOADED = """
+measure,,resistance,VMAIN,GND,30k,
+measure,,resistance,VCORE_1V0,GND,0.7,
+inject,U701,,VCORE_1V0,GND,1.0V 1.4A,
+power,,,VMAIN,GND,limit,
+"""
+OFF = f"{LOADED}lift,U701,,,,,\nmeasure,,resistance,VCORE_1V0,GND,3.2,\n"
+#: A healthy board explains the readings as well.
+AS_WELL = Fitted(0.0)
+
+
+@pytest.fixture
+def told(demo, log_of):
+    """How well a short of a capacitor explains what got hot."""
+
+    def of(ref, rows):
+        case = case_of(demo, log_of(rows))
+        fault = next(f for f in case.faults if (f.ref, f.name) == (ref, "short"))
+        return heat_evidence(injections(case), Hypothesis(((fault, 0),), 0.0), AS_WELL)
+
+    return of
+
+
+def test_what_gets_hot_with_the_load_off_is_the_short(told):
+    hot = f"{OFF}inject,C704,,VCORE_1V0,GND,1.0V 0.3A,\n"
+    # Both injections fit together: first the load, then the short.
+    assert told("C704", hot) > told("C705", hot) + 3
+    assert told("C704", hot) > told("C704", LOADED) - 0.7
+
+
+def test_a_second_injection_that_warms_nothing_speaks_against_it(told):
+    cold = f"{OFF}inject,,,VCORE_1V0,GND,1.0V 0.9A,\n"
+    assert told("C704", cold) < told("C704", LOADED) - 0.5
+
+
+def test_a_rail_is_without_load_once_all_that_loads_it_most_is_off(demo, log_of):
+    case = case_of(demo, log_of(""))
+    core = case.main_loads("VCORE_1V0")
+    assert core == ("U701",)
+    assert not Fed(case, "VCORE_1V0", off=frozenset()).unloaded
+    assert Fed(case, "VCORE_1V0", off=frozenset(core)).unloaded
+    several = case.main_loads("VMAIN")
+    assert len(several) > 1
+    assert not Fed(case, "VMAIN", off=frozenset(several[:1])).unloaded
+
+
+def test_the_load_may_be_lifted_to_inject_again(demo, log_of):
+    low = LOADED.replace("GND,0.7", "GND,0.12").replace("1.0V 1.4A", "0.24V 2A")
+    view = outlook(weigh_log(case_of(demo, log_of(low))), acting=True)
+    again = where_to_inject(view, None)
+    assert again is not None
+    assert again.again  # what was felt once tells no more
+    ((lift, place),) = lift_load_to_inject(view, lifts_worth(view, ("U701",)))
+    assert lift.ref == "U701"
+    assert place.volts_max <= 1.0  # no more than the rail has
+    assert not place.again
+    assert heat_likelihood(view, place).sum(1) == pytest.approx(1.0, abs=0.02)
+
+
+def test_with_the_load_off_it_is_another_injection(demo, log_of):
+    view = outlook(weigh_log(case_of(demo, log_of(OFF))), acting=True)
+    place = where_to_inject(view, None)
+    assert place is not None
+    assert not place.again
+    assert place.ohms == pytest.approx(3.2)  # as it was read with the load off
+
+
+@pytest.mark.parametrize("ref", ["C215", "D901", "C302"])
+def test_a_short_between_two_nets_that_are_no_rails_can_be_read(demo, log_of, ref):
+    case = case_of(demo, log_of(""))
+    way = next(f for f in case.faults_of(ref) if f.name == "short").paths[0]
+    found = readings_worth(case, (ref,), ("resistance",))
+    assert {way.a, way.b} in [
+        {one.reading.plus.net, one.reading.minus.net} for one in found
+    ]
