@@ -114,13 +114,14 @@ class _Maker:
         self.have = have
         self.done: dict[tuple[object, ...], int] = {}
         self.never: set[tuple[str, frozenset[str]]] = set()
+        #: The least that was read between nets, in ohms.
+        self.least: dict[tuple[frozenset[str | None], State], float] = {}
         for one in case.readings:
             key = self.key(one)
             self.done[key] = self.done.get(key, 0) + 1
-            if one.mode == "four-wire" and one.value > _COARSE_OHMS:
-                # The last digit is coarser than the copper: it reads the same again.
-                points = frozenset((str(one.plus), str(one.minus)))
-                self.never.add((one.mode, points))
+            if one.mode in ("resistance", "four-wire"):
+                ends = frozenset((one.plus.net, one.minus.net)), one.state
+                self.least[ends] = min(one.value, self.least.get(ends, math.inf))
         for event in case.log.events:
             if event.unreachable and event.plus is not None and event.minus is not None:
                 points = frozenset((str(event.plus), str(event.minus)))
@@ -168,6 +169,10 @@ class _Maker:
             current.line if current is not None else 0,
         )
         if self.case.ends(reading) not in self.case.columns:
+            return
+        ends = frozenset((red.net, black.net)), state
+        if mode == "four-wire" and self.least.get(ends, 0.0) > _COARSE_OHMS:
+            # The last digit is coarser than the copper: all pads read the same.
             return
         key = self.key(reading)
         points = frozenset((str(red), str(black)))

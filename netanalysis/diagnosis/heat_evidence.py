@@ -200,8 +200,7 @@ def heat_evidence(
         if one.hot is None:
             # The same current heats nothing a second time either.
             if not any(
-                alone == unloaded and one.fed.nets & nets
-                for unloaded, nets in cold
+                alone == unloaded and one.fed.nets & nets for unloaded, nets in cold
             ):
                 loads = math.log1p(-0.5 * one.felt)
                 culprit = math.log1p(-one.felt) if ways.sinks else loads

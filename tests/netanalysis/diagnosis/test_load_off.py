@@ -99,3 +99,12 @@ def test_a_short_between_two_nets_that_are_no_rails_can_be_read(demo, log_of, re
     assert {way.a, way.b} in [
         {one.reading.plus.net, one.reading.minus.net} for one in found
     ]
+
+
+@pytest.mark.parametrize(("ohms", "more"), [(11.4, False), (0.8, True)])
+def test_a_milliohm_meter_is_used_where_it_can_see_copper(demo, log_of, ohms, more):
+    """Four digits of 11.4 ohms are 10 milliohms each; copper is less (arithmetic)."""
+    rows = f"measure,,resistance,VCORE_1V0,GND,{ohms},\n"
+    found = readings_worth(case_of(demo, log_of(rows)), ("C704",), ("four-wire",))
+    core = [one for one in found if one.reading.plus.net == "VCORE_1V0"]
+    assert bool(core) is more
