@@ -153,7 +153,7 @@ def lift_action(view: Outlook, lift: Lift) -> Action:
     )
     if lift.load:
         why += (
-            f"; it loads {one.plus} most and gets warm by nature: what still takes "
+            f"; {lift.ref} loads {one.plus} most and gets warm by nature: what still takes "
             f"current without it, at {lift.volts:.3g} V at most, is the short"
         )
     elif lift.volts is not None:
