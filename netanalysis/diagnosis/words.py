@@ -153,8 +153,8 @@ def lift_action(view: Outlook, lift: Lift) -> Action:
     )
     if lift.load:
         why += (
-            f"; {lift.ref} loads {one.plus} most and gets warm by nature: what still takes "
-            f"current without it, at {lift.volts:.3g} V at most, is the short"
+            f"; {lift.ref} loads {one.plus} most and gets warm by nature: what still "
+            f"takes current without it, at {lift.volts:.3g} V at most, is the short"
         )
     elif lift.volts is not None:
         why += (
