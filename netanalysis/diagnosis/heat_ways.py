@@ -4,13 +4,13 @@ A shorted switch hands the current on: into a low side that is shorted as well, 
 through the coil into the load of the next rail.  Both get warm, by their resistances.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.faults import Fault
 
-__all__ = ["Fed", "HeatWays"]
+__all__ = ["Fed", "HeatWays", "sole_loads"]
 
 #: Above this a fault hands on no current that warms anything, in ohms (common
 #: practice).
@@ -18,6 +18,8 @@ _HANDS_ON_OHMS = 15.0
 #: Chance that what the current passes on its way gets warmer than what takes it
 #: (common practice, no source).
 _SERIES_SHARE = 0.4
+#: Share of a rail's supply pins from which on nothing else loads it (common practice).
+_SOLE = 0.75
 
 
 class HeatWays(NamedTuple):
@@ -68,8 +70,8 @@ class Fed:
 
     @property
     def unloaded(self) -> bool:
-        """Whether what loads the rail most is off: it takes nothing any more."""
-        main = {ref for net in self.nets for ref in self._case.main_loads(net)}
+        """Whether all that loads the rail to speak of is off the board."""
+        main = sole_loads(self._case, self.nets)
         return bool(main) and main <= self._off
 
     def ways(self, faults: Sequence[Fault]) -> HeatWays:
@@ -126,3 +128,19 @@ class Fed:
                 if ref not in self._off
             )
         return self._loads[nets]
+
+
+def sole_loads(case: Case, nets: Iterable[str]) -> frozenset[str]:
+    """Return the chips that load some nets, where they are all that counts.
+
+    None where a quarter or more of the supply pins are other chips'.
+    """
+    loads = {rail.net: rail.loads for rail in case.circuit.rails}
+    pins = {
+        (ref, net): len(case.view.pins_on(ref, net))
+        for net in nets
+        for ref in loads.get(net, ())
+    }
+    main = frozenset(ref for _, net in pins for ref in case.main_loads(net))
+    mine = sum(count for (ref, _), count in pins.items() if ref in main)
+    return main if mine > _SOLE * sum(pins.values()) else frozenset()

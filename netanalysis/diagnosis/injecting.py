@@ -17,7 +17,7 @@ from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     load_heats,
     watts_of,
 )
-from ohmtrail.netanalysis.diagnosis.heat_ways import Fed
+from ohmtrail.netanalysis.diagnosis.heat_ways import Fed, sole_loads
 from ohmtrail.netanalysis.diagnosis.injection_floor import limit_with_floors
 from ohmtrail.netanalysis.diagnosis.lifts import Lift, guilty_rail
 from ohmtrail.netanalysis.diagnosis.outlook import Outlook
@@ -122,7 +122,7 @@ def where_to_inject(
         return None
     net = _net_of(case, ends)
     off = case.now.off | also_off
-    main = _main_loads(case, net)
+    main = sole_loads(case, case.joined(net))
     load_off = main if main <= off else frozenset()
     ohms = _low_ohms(case, ends, load_off - also_off)
     if ohms is None:
@@ -272,7 +272,7 @@ def lift_load_to_inject(
     case, ends = view.case, guilty_rail(view)
     if ends is None:
         return
-    mine = _main_loads(case, _net_of(case, ends)) - case.now.off
+    mine = sole_loads(case, case.joined(_net_of(case, ends))) - case.now.off
     if len(mine) != 1:
         return
     for lift in lifts:
@@ -280,11 +280,6 @@ def lift_load_to_inject(
             then = where_to_inject(view, None, frozenset((lift.ref,)))
             if then is not None and not then.again:
                 yield lift, then
-
-
-def _main_loads(case: Case, net: str) -> frozenset[str]:
-    """Return what takes most of the current of a net and of what links join to it."""
-    return frozenset(ref for one in case.joined(net) for ref in case.main_loads(one))
 
 
 def _net_of(case: Case, ends: tuple[str, str]) -> str:

@@ -13,7 +13,7 @@ from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     heat_evidence,
     injections,
 )
-from ohmtrail.netanalysis.diagnosis.heat_ways import Fed
+from ohmtrail.netanalysis.diagnosis.heat_ways import Fed, sole_loads
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.injecting import (
     heat_likelihood,
@@ -65,9 +65,19 @@ def test_a_rail_is_without_load_once_all_that_loads_it_most_is_off(demo, log_of)
     assert core == ("U701",)
     assert not Fed(case, "VCORE_1V0", off=frozenset()).unloaded
     assert Fed(case, "VCORE_1V0", off=frozenset(core)).unloaded
-    several = case.main_loads("VMAIN")
+    several = sole_loads(case, ("VMAIN",))
     assert len(several) > 1
-    assert not Fed(case, "VMAIN", off=frozenset(several[:1])).unloaded
+    assert not Fed(case, "VMAIN", off=frozenset(sorted(several)[:1])).unloaded
+    assert Fed(case, "VMAIN", off=several).unloaded
+
+
+def test_a_chip_among_many_is_not_the_load_of_its_rail(demo, log_of):
+    case = case_of(demo, log_of(""))
+    (main,) = case.main_loads("+5V")
+    others = next(r for r in demo.rails if r.net == "+5V").loads
+    assert len(others) > 1
+    assert not sole_loads(case, ("+5V",))
+    assert not Fed(case, "+5V", off=frozenset((main,))).unloaded
 
 
 def test_the_load_may_be_lifted_to_inject_again(demo, log_of):
