@@ -8,6 +8,7 @@ from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import GateChain, Stage
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.power_evidence import failed_before
 from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
 from ohmtrail.netanalysis.diagnosis.readings import Current, Reading, State
 from ohmtrail.netanalysis.probe_points import ProbePoint
@@ -229,6 +230,7 @@ def readings_worth(
                 words = f"{ref} in the hand"
                 maker.add("resistance", red, black, words, hand=(ref, piece))
     wanted = set(refs)
+    failed = failed_before(case)
     for ref in refs:
         if ref in case.now.off:
             continue
@@ -239,7 +241,7 @@ def readings_worth(
             maker.add("resistance", red, black, f"{ref} gate to source")
         for red, black in _inner_channel(case, ref):
             maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
-        for red, black in _across(case, ref):
+        for red, black in _across(case, ref) if failed else ():
             maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
         for red, black in _ends_at_ground(case, ref):
             maker.add("four-wire", red, black, f"{red.net} at {ref}'s own pads")
@@ -297,17 +299,20 @@ def _inner_channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
 
 
 def _across(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
-    """Yield the pads that a short in a part would tie together, rails or not.
+    """Yield the pads that a short in a part would tie to ground, rails or not.
 
-    A driver's own supply and a bootstrap node are no rails, and are shorted as well.
+    A driver's own supply and a bootstrap node are no rails, and hold the supply at its
+    limit all the same.  What they read when healthy nobody knows: no reading for them
+    while nothing has failed.
     """
     view = case.view
-    if view.kind(ref) in ("mosfet", "igbt", "bipolar", "resistor", "inductor"):
+    if view.kind(ref) not in ("chip", "capacitor", "tvs", "zener"):
         return
     for fault in case.faults_of(ref):
         for way in fault.paths:
-            red, black = (view.pins_on(ref, net)[:1] for net in (way.a, way.b))
-            yield from zip(red, black, strict=False)
+            if view.is_ground(way.a) != view.is_ground(way.b):
+                red, black = (view.pins_on(ref, net)[:1] for net in (way.a, way.b))
+                yield from zip(red, black, strict=False)
 
 
 def _ends_at_ground(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
