@@ -19,6 +19,7 @@ from ohmtrail.netanalysis.diagnosis.faults import (
     chain_faults,
 )
 from ohmtrail.netanalysis.diagnosis.in_hand import hand_loads, hand_paths, ties_of
+from ohmtrail.netanalysis.diagnosis.junctions import Junctions
 from ohmtrail.netanalysis.diagnosis.log import Log
 from ohmtrail.netanalysis.diagnosis.paths import (
     CommonPath,
@@ -46,9 +47,6 @@ from ohmtrail.netanalysis.probe_points import ProbePoint
 from ohmtrail.netanalysis.query import links_reach
 
 __all__ = ["Case"]
-
-#: Kinds with junctions that a meter can wake.
-_SILICON = ("mosfet", "igbt", "bipolar", "diode", "zener", "tvs", "led", "chip")
 
 #: Range of a meter's leads that were not nulled, in ohms (common practice).
 _LEADS = (0.02, 0.09, 0.4)
@@ -101,9 +99,8 @@ class Case:
             default=-1,
         )
         self.ground = circuit.ground[0] if circuit.ground else ""
-        parts = (part.ref for part in circuit.board.parts)
-        silicon = {ref for ref in parts if self.view.kind(ref) in _SILICON}
-        self.readings = tuple(readings_of(self.timeline, self.died_at, silicon))
+        junctions = Junctions(circuit, self.view)
+        self.readings = tuple(readings_of(self.timeline, self.died_at, junctions))
         now = self.timeline.now
         self.now = state_of(now)
         asked = {

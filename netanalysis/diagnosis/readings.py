@@ -1,11 +1,12 @@
 """The readings of a log, each with the state of the board that it belongs to."""
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from ohmtrail.netanalysis.diagnosis.epochs import Epoch, Placed, Timeline
+from ohmtrail.netanalysis.diagnosis.junctions import Junctions
 from ohmtrail.netanalysis.diagnosis.reading_noise import (
     AMPS_SPREAD,
     Noise,
@@ -95,7 +96,7 @@ def state_of(epoch: Epoch) -> State:
 
 
 def readings_of(
-    timeline: Timeline, since: int, silicon: Collection[str] = ()
+    timeline: Timeline, since: int, junctions: Junctions | None = None
 ) -> Iterable[Reading]:
     """Yield the readings from an event on that say something about resistance.
 
@@ -104,8 +105,9 @@ def readings_of(
     timeline : Timeline
     since : int
         Index of the first event that counts.
-    silicon : collection of str
-        Parts with junctions: in the hand a meter's test voltage may wake them.
+    junctions : Junctions, optional
+        Those of the board: a meter's test voltage may wake them, in the hand and where
+        nobody knows what else a net carries.
     """
     for i, placed in enumerate(timeline.placed):
         event = placed.event
@@ -128,9 +130,14 @@ def readings_of(
                 # Elsewhere than where the current flows a drop says little.
                 continue
         noise = noise_of(event.mode, event.value, event.step, amps)
-        if noise is not None and state.hand and event.part in silicon:
-            noise = awake(noise)
-        if noise is not None and event.plus.net != event.minus.net:
+        ends = event.plus.net, event.minus.net
+        if noise is not None and junctions is not None:
+            if state.hand:
+                woken = event.part in junctions.refs
+            else:
+                woken = event.mode == "resistance" and junctions.across(*ends)
+            noise = awake(noise) if woken else noise
+        if noise is not None and ends[0] != ends[1]:
             yield Reading(
                 event.line,
                 event.mode,
