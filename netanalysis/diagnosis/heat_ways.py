@@ -5,6 +5,7 @@ through the coil into the load of the next rail.  Both get warm, by their resist
 """
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from ohmtrail.netanalysis.diagnosis.case import Case
@@ -68,7 +69,7 @@ class Fed:
         self.nets = case.joined(*nets, off=off)
         self._loads: dict[frozenset[str], frozenset[str]] = {}
 
-    @property
+    @cached_property
     def unloaded(self) -> bool:
         """Whether all that loads the rail to speak of is off the board."""
         main = sole_loads(self._case, self.nets)

@@ -124,12 +124,9 @@ def where_to_inject(
     off = case.now.off | also_off
     main = sole_loads(case, case.joined(net))
     load_off = main if main <= off else frozenset()
-    ohms = _low_ohms(case, ends, load_off - also_off)
+    ohms = _low_ohms(case, ends, load_off)
     if ohms is None:
         return None
-    if load_off & also_off:
-        # What is left took less than the load did.
-        ohms *= _LESSER
     try:
         allowed = _allowed(case, net, off, ohms, None if also_off else if_apart)
     except NotOnBoardError:
@@ -345,10 +342,10 @@ def heat_likelihood(view: Outlook, place: Injecting) -> NDArray[np.float64]:
         made[h, :-2] = MISTAKEN / max(1, len(refs))
         # What was felt once tells no more the second time.
         if not place.again:
-            # What loads the rail by nature gets warm, beside a lesser short as well.
-            by_load = load_heats(ways.sinks, place.ohms, float(view.gap[h]))
-            if place.unloaded:
-                by_load = 0.0 if ways.sinks else 1.0
+            # What loads the rail by nature gets warm, beside a lesser short as well;
+            # with it off no short is the lesser one.
+            beside = math.nan if place.unloaded else place.ohms
+            by_load = load_heats(ways.sinks, beside, float(view.gap[h]))
             for ref, chance in ways.chances().items():
                 made[h, index[ref]] += felt * (1.0 - by_load) * chance
             for ref in (*ways.passed, *ways.loads):

@@ -10,8 +10,10 @@ __all__ = ["Junctions"]
 #: Kinds with junctions that a meter can wake.
 _SILICON = ("mosfet", "igbt", "bipolar", "diode", "zener", "tvs", "led", "chip")
 
-#: Of these those that are read across without being a switch.
+#: Of these those that are no switch.
 _WOKEN = ("diode", "zener", "tvs", "led", "chip")
+#: Across these it is known what a good board reads, and a low reading counts.
+_TELLING = ("resistor", "mosfet", "igbt", "bipolar")
 
 
 class Junctions:
@@ -55,7 +57,8 @@ class Junctions:
 
         A bootstrap diode or a driver's own supply pins: an ohmmeter reads kilo-ohms
         there or nothing, by its test voltage (TRADE).  Not between nets of which it is
-        known what they carry, at a gate, or where a resistor joins the two.
+        known what they carry, at a gate, or where a resistor or a switch lies across:
+        there a leak may be a punched gate.
         """
         view = self._view
         if all(net in self._known or view.is_ground(net) for net in (a, b)):
@@ -64,4 +67,4 @@ class Junctions:
             return False
         shared = set(view.refs(a)) & set(view.refs(b))
         kinds = {view.kind(ref) for ref in shared}
-        return "resistor" not in kinds and not kinds.isdisjoint(_WOKEN)
+        return kinds.isdisjoint(_TELLING) and not kinds.isdisjoint(_WOKEN)

@@ -1,14 +1,17 @@
 """Kilo-ohms across silicon that nobody knows are no leak; ohms are a short.
 
 TRADE: an ohmmeter's test voltage may wake a junction, and then reads what it likes
-(common practice); a diode's forward drop at 0.1 mA is 0.2 to 0.5 V: kilo-ohms (Ohm).
+(common practice); a diode's forward drop at 0.1 mA is 0.2 to 0.5 V (from memory), which
+is kilo-ohms (Ohm).
 """
 
 import pytest
+from _small_boards import board
 
 from ohmtrail.netanalysis.diagnosis.junctions import Junctions
 from ohmtrail.netanalysis.diagnosis.rank import case_of, weigh_log
 from ohmtrail.netanalysis.graph import view_of
+from ohmtrail.netanalysis.recognise import recognise
 
 BOOT, NODE = "Net-(U201-BOOT)", "/Supplies/SW_5V"
 
@@ -52,3 +55,16 @@ def test_where_it_is_known_what_a_net_carries_a_reading_counts(demo):
         fitted = part.ref not in demo.unfitted
         if fitted and view.kind(part.ref) == "resistor" and len(set(ends)) == 2:
             assert not junctions.across(*ends)
+
+
+def test_a_gate_of_no_known_stage_still_counts():
+    circuit = recognise(
+        board(
+            """
+            Q1 NFET Device:Q_NMOS_GDS G=g D=d S=s
+            U1 Driver - HG=g HS=s VCC=v GND=GND
+            """
+        )
+    )
+    assert not circuit.stages
+    assert not Junctions(circuit, view_of(circuit)).across("g", "s")
