@@ -5,11 +5,15 @@ so the load gets warm and the short does not; alone it takes all (common practic
 the load, inject again).
 """
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from ohmtrail.netanalysis.diagnosis.candidates import readings_worth
 from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     Fitted,
+    felt_chance,
     heat_evidence,
     injections,
 )
@@ -59,6 +63,14 @@ def test_a_second_injection_that_warms_nothing_speaks_against_it(told):
     assert told("C704", cold) < told("C704", LOADED) - 0.5
 
 
+def test_what_was_cold_beside_the_load_is_asked_again_without_it(told):
+    first = LOADED.replace("inject,U701", "inject,")
+    twice = f"{first}inject,,,VCORE_1V0,GND,1.0V 1.4A,\n"
+    assert told("C704", twice) == pytest.approx(told("C704", first))  # no news
+    off = f"{first}lift,U701,,,,,\ninject,,,VCORE_1V0,GND,1.0V 0.9A,\n"
+    assert told("C704", off) < told("C704", first) - 0.5
+
+
 def test_a_rail_is_without_load_once_all_that_loads_it_most_is_off(demo, log_of):
     case = case_of(demo, log_of(""))
     core = case.main_loads("VCORE_1V0")
@@ -91,6 +103,27 @@ def test_the_load_may_be_lifted_to_inject_again(demo, log_of):
     assert place.volts_max <= 1.0  # no more than the rail has
     assert not place.again
     assert heat_likelihood(view, place).sum(1) == pytest.approx(1.0, abs=0.02)
+
+
+def test_without_the_load_heat_names_the_short_or_the_rail_reads_high(demo, log_of):
+    low = LOADED.replace("GND,0.7", "GND,0.12").replace("1.0V 1.4A", "0.24V 2A")
+    view = outlook(weigh_log(case_of(demo, log_of(low))), acting=True)
+    # As if a healthy board explained all of it as well.
+    view = replace(view, gap=np.zeros_like(view.gap))
+    ((_, place),) = lift_load_to_inject(view, lifts_worth(view, ("U701",)))
+    likely = heat_likelihood(view, place)
+    fed = Fed(view.case, place.net, off=place.off)
+    seen = set()
+    for one, row in zip(view.hypotheses, likely, strict=True):
+        left = [fault for fault, _ in one.faults if fault.ref not in place.off]
+        sinks = fed.ways(left).sinks
+        seen.add(bool(sinks))
+        if not sinks:
+            assert row[-1] > 0.9  # no heat, and the rail is high: the load it was
+        elif len({fault.ref for fault in sinks}) == 1:
+            assert row[-1] == 0.0
+            assert row[:-2].max() > 0.9 * felt_chance(place.watts)
+    assert seen == {True, False}
 
 
 def test_with_the_load_off_it_is_another_injection(demo, log_of):
