@@ -54,13 +54,16 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
 
     if not ranking.suspects:
         say("nobody is suspected")
+    before: tuple[str, ...] = ()
     for one in ranking.suspects[:limit]:
         share = 100 * one.probability
         shown = ">99 %" if share > 99 else f"{share:.0f} %" if share >= 1 else "<1 %"
         row = bar(one.probability)
-        say(bold(f"{shown:>5}  {row}  {' '.join(one.parts)}  {one.fault}"))
-        for text in one.because[1:]:
+        say(bold(f"{shown:>5}  {row}  {' '.join(one.parts)}  {_in_words(one.fault)}"))
+        reasons = tuple(one.because[1:])
+        for text in ("as above",) if reasons and reasons == before else reasons:
             say(wrap(text, indent="         ", first="       - "))
+        before = reasons
     rest = ranking.suspects[limit:] if limit is not None else ()
     if rest:
         share = 100 * sum(one.probability for one in rest)
@@ -85,6 +88,11 @@ def _print(ranking: "Ranking", limit: int | None) -> None:
         say(wrap(" ".join(one.ref for one in ranking.cleared), indent="    "))
     say()
     say(wrap("What was not measured stays unknown: no list proves a board safe."))
+
+
+def _in_words(fault: str) -> str:
+    """Say of a pin that is shorted that it is a pin, no ohms."""
+    return fault.replace("pin short ", "short at pin ")
 
 
 def _print_sisters(case: "Case") -> None:
