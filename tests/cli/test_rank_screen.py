@@ -1,5 +1,7 @@
 """The screen of `rank`, read aloud."""
 
+from itertools import pairwise
+
 import pytest
 
 HEADER = "when,action,part,mode,plus,minus,value,note\n"
@@ -25,8 +27,7 @@ def test_reasons_that_are_the_same_are_said_once(screen):
     assert len(suspects) > 3
     assert reasons.count("       - as above") > 1
     assert all(
-        one == "       - as above" or one != before
-        for before, one in zip(reasons, reasons[1:], strict=False)
+        one == "       - as above" or one != before for before, one in pairwise(reasons)
     )
 
 
