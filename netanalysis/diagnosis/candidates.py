@@ -1,7 +1,7 @@
 """Which readings are worth thinking about next, given who is suspected."""
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.board import Pin
@@ -25,8 +25,13 @@ __all__ = [
 _AGAIN = {"resistance": 2, "four-wire": 3, "drop": 3, "diode": 1}
 #: What the last of four digits leaves open, as a share of the reading.
 _DIGITS = 2e-4
-#: From here on the last of four digits counts a milliohm and more, in ohms.
+#: From here on the last of four digits is coarser than the copper of a rail, in ohms.
 _COARSE_OHMS = 5.0
+#: From here on it counts a milliohm; once so many readings of a rail are alike by it,
+#: its pads all read the same.
+_MILLIOHM_DIGIT_OHMS, _ALIKE_COUNT = 1.0, 8
+#: Less than two of these digits apart is alike, in ohms.
+_ONE_DIGIT_OHMS = 1.5e-3
 #: Suspects that get readings of their own.
 _SUSPECTS_MAX = 48
 
@@ -117,6 +122,7 @@ class _Maker:
         self.never: set[tuple[str, frozenset[str]]] = set()
         #: The least that was read between nets, in ohms.
         self.least: dict[tuple[frozenset[str | None], State], float] = {}
+        self.alike = _alike_pairs(case.readings)
         for one in case.readings:
             key = self.key(one)
             self.done[key] = self.done.get(key, 0) + 1
@@ -172,7 +178,9 @@ class _Maker:
         if self.case.ends(reading) not in self.case.columns:
             return
         ends = frozenset((red.net, black.net)), state
-        if mode == "four-wire" and self.least.get(ends, 0.0) > _COARSE_OHMS:
+        if mode == "four-wire" and (
+            ends[0] in self.alike or self.least.get(ends, 0.0) > _COARSE_OHMS
+        ):
             # The last digit is coarser than the copper: all pads read the same.
             return
         key = self.key(reading)
@@ -183,6 +191,29 @@ class _Maker:
         if key not in self.made:
             part = hand[0] if hand is not None else None
             self.made[key] = Candidate(reading, about, part=part, key=key)
+
+
+def _alike_pairs(readings: Iterable[Reading]) -> set[frozenset[str | None]]:
+    """Return the nets between which milliohm readings show no copper any more.
+
+    Whatever was lifted meanwhile: as long as the digits stay it was nothing to them.
+    """
+    found: dict[frozenset[str | None], list[float]] = {}
+    for one in readings:
+        if one.mode == "four-wire" and one.state.hand is None:
+            ends = frozenset((one.plus.net, one.minus.net))
+            found.setdefault(ends, []).append(one.value)
+    return {
+        ends
+        for ends, values in found.items()
+        if values[-1] >= _MILLIOHM_DIGIT_OHMS
+        and len(values) >= _ALIKE_COUNT
+        and _span(values[-_ALIKE_COUNT:]) < _ONE_DIGIT_OHMS
+    }
+
+
+def _span(values: Sequence[float]) -> float:
+    return max(values) - min(values)
 
 
 def _usual(mode: str, amps: float | None) -> Noise:

@@ -159,3 +159,24 @@ def test_a_milliohm_meter_is_used_where_it_can_see_copper(demo, log_of, ohms, mo
     found = readings_worth(case_of(demo, log_of(rows)), ("C704",), ("four-wire",))
     core = [one for one in found if one.reading.plus.net == "VCORE_1V0"]
     assert bool(core) is more
+
+
+@pytest.mark.parametrize(
+    ("ohms", "more"),
+    [
+        (("1.006",) * 8, False),
+        (("1.006",) * 7, True),
+        ((*("1.006",) * 7, "1.009"), True),
+        (("0.7060",) * 8, True),  # the last digit counts a tenth of a milliohm
+    ],
+)
+def test_milliohms_that_are_all_alike_are_not_read_on_and_on(demo, log_of, ohms, more):
+    """From 1 ohm on four digits count milliohms (arithmetic): eight alike, no more."""
+    refs = [f"C{number}" for number in (315, 316, 317, 318, 319, 320, 321, 322)]
+    rows = "".join(
+        f"measure,,four-wire,{ref}.1,{ref}.2,{value},\nlift,{ref},,,,,\n"
+        for ref, value in zip(refs, ohms, strict=False)
+    )
+    found = readings_worth(case_of(demo, log_of(rows)), ("C704",), ("four-wire",))
+    core = [one for one in found if one.reading.plus.net == "VCORE_1V0"]
+    assert bool(core) is more
