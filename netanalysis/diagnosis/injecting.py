@@ -122,7 +122,7 @@ def where_to_inject(
         return None
     net = _net_of(case, ends)
     off = case.now.off | also_off
-    main = sole_loads(case, case.joined(net))
+    main = sole_loads(case, case.joined(net, off=off))
     load_off = main if main <= off else frozenset()
     ohms = _low_ohms(case, ends, load_off)
     if ohms is None:
@@ -269,7 +269,8 @@ def lift_load_to_inject(
     case, ends = view.case, guilty_rail(view)
     if ends is None:
         return
-    mine = sole_loads(case, case.joined(_net_of(case, ends))) - case.now.off
+    off = case.now.off
+    mine = sole_loads(case, case.joined(_net_of(case, ends), off=off)) - off
     if len(mine) != 1:
         return
     for lift in lifts:

@@ -62,8 +62,15 @@ def low_net(case: Case) -> tuple[str, str] | None:
 def guilty_rail(view: Outlook) -> tuple[str, str] | None:
     """Return the rail that most of the suspicion hangs on, and ground.
 
-    Nets that links join are one place; None where nothing is suspected.
+    Nets that links join are one place, where these are on the board; None where nothing
+    is suspected.  What a lifted link leaves without a rail is still told by the rail
+    that it was joined to.
     """
+    return _guilty(view, view.case.now.off) or _guilty(view, frozenset())
+
+
+def _guilty(view: Outlook, off: frozenset[str]) -> tuple[str, str] | None:
+    """Return the guilty rail with some links off, None where it is no rail."""
     case = view.case
     head: dict[str, str] = {}
 
@@ -74,7 +81,9 @@ def guilty_rail(view: Outlook) -> tuple[str, str] | None:
 
     for link in case.circuit.links:
         ends = link.net_a, link.net_b
-        if link.always and not any(case.view.is_ground(net) for net in ends):
+        if link.ref in off or any(case.view.is_ground(net) for net in ends):
+            continue
+        if link.always:
             head[find(ends[0])] = find(ends[1])
     mass: dict[str, float] = {}
     for one, share in zip(view.hypotheses, view.belief, strict=True):
@@ -93,6 +102,8 @@ def guilty_rail(view: Outlook) -> tuple[str, str] | None:
     if not rails or not case.ground:
         return None
     best = max(rails, key=lambda rail: (mass[find(rail.net)], len(rail.loads)))
+    if off and mass[find(best.net)] < max(mass.values()):
+        return None
     return best.net, case.ground_of(best.net)
 
 

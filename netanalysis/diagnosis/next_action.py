@@ -56,6 +56,9 @@ _SURE_ENOUGH, _SURE_IF_HELD, _HARM_MAX = 0.6, 0.35, 0.15
 #: Where nobody is suspected of so much, lifting one part after the other tells less
 #: than the current limit does; so much harm may then be left.
 _NOBODY, _HARM_IF_NOBODY = 0.08, 0.3
+#: A set of which a part came off already is replaced whole above this chance; below it
+#: the next one comes off first.
+_LIKELY = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +188,7 @@ def _rail_itself(view: Outlook, have: Sequence[str]) -> Candidate | None:
     if ends is None or ohms_between(case, ends) is not None:
         return None
     # Where its own points cannot be reached, a rail that a link joins to it will do.
-    joined = case.joined(ends[0])
+    joined = case.joined(ends[0], off=case.now.off)
     others = [rail.net for rail in case.circuit.rails if rail.net in joined]
     found = [one for one in have if one == "resistance"]
     candidates = [
@@ -206,9 +209,11 @@ def _worth_trying(view: Outlook, end: frozenset[str]) -> str | None:
     """Return the part to lift first where replacing the set is too much of a bet."""
     case = view.case
     still = [ref for ref in view.suspects() if ref in end and ref not in case.now.off]
-    if not still or end & case.now.off or still[0] in case.fresh:
+    if not still or still[0] in case.fresh:
         return None
     chance = float(view.chance[view.ends.index(end)])
+    if end & case.now.off and chance > _LIKELY:
+        return None
     waste = sum(needless_seconds(case.view, ref) for ref in end)
     again = fit_seconds(case.view, still[0])
     return still[0] if (1 - chance) * waste > again else None
