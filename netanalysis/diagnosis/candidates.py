@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 
 from ohmtrail.netanalysis.board import Pin
 from ohmtrail.netanalysis.circuit import GateChain, Stage
 from ohmtrail.netanalysis.diagnosis.case import Case
 from ohmtrail.netanalysis.diagnosis.costs import READ_SECONDS
+from ohmtrail.netanalysis.diagnosis.fed_nets import fed_nets
 from ohmtrail.netanalysis.diagnosis.power_evidence import failed_before
 from ohmtrail.netanalysis.diagnosis.reading_noise import Noise, noise_of
 from ohmtrail.netanalysis.diagnosis.readings import Current, Reading, State
@@ -261,7 +263,7 @@ def readings_worth(
                 words = f"{ref} in the hand"
                 maker.add("resistance", red, black, words, hand=(ref, piece))
     wanted = set(refs)
-    failed = failed_before(case)
+    fed = fed_nets(case) if failed_before(case) else frozenset()
     for ref in refs:
         if ref in case.now.off:
             continue
@@ -272,7 +274,7 @@ def readings_worth(
             maker.add("resistance", red, black, f"{ref} gate to source")
         for red, black in _inner_channel(case, ref):
             maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
-        for red, black in _across(case, ref) if failed else ():
+        for red, black in _across(case, ref, fed):
             maker.add("resistance", red, black, f"{ref} from {red.net} to {black.net}")
         for red, black in _ends_at_ground(case, ref):
             maker.add("four-wire", red, black, f"{red.net} at {ref}'s own pads")
@@ -329,19 +331,20 @@ def _inner_channel(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
                 yield from zip(*pads, strict=False)
 
 
-def _across(case: Case, ref: str) -> Iterator[tuple[Pin, Pin]]:
+def _across(case: Case, ref: str, fed: AbstractSet[str]) -> Iterator[tuple[Pin, Pin]]:
     """Yield the pads that a short in a part would tie to ground, rails or not.
 
     A driver's own supply and a bootstrap node are no rails, and hold the supply at its
-    limit all the same.  What they read when healthy nobody knows: no reading for them
-    while nothing has failed.
+    limit all the same; a sense line does not.  What they read when healthy nobody
+    knows: no reading for them while nothing has failed.
     """
     view = case.view
     if view.kind(ref) not in ("chip", "capacitor", "tvs", "zener"):
         return
     for fault in case.faults_of(ref):
         for way in fault.paths:
-            if view.is_ground(way.a) != view.is_ground(way.b):
+            grounded = view.is_ground(way.a) != view.is_ground(way.b)
+            if grounded and (way.a in fed or way.b in fed):
                 red, black = (view.pins_on(ref, net)[:1] for net in (way.a, way.b))
                 yield from zip(red, black, strict=False)
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.fed_nets import fed_nets
 from ohmtrail.netanalysis.diagnosis.heat_evidence import (
     UNFITTED,
     Fitted,
@@ -52,10 +53,11 @@ def told_of(case: Case) -> Callable[[Hypothesis, Fitted], float] | None:
     if not known and not powered:
         return None
     lenient = failed_before(case)
+    fed = fed_nets(case)
 
     def told(one: Hypothesis, fitted: Fitted) -> float:
         mine = fitted if lenient else fitted._replace(gap=-math.inf)
-        return power_evidence(case, one) + heat_evidence(known, one, mine)
+        return power_evidence(case, one, fed) + heat_evidence(known, one, mine)
 
     return told
 

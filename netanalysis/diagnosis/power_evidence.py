@@ -1,8 +1,10 @@
 """What a power-up says of a hypothesis: a short holds the supply at its limit."""
 
 import math
+from collections.abc import Set as AbstractSet
 
 from ohmtrail.netanalysis.diagnosis.case import Case
+from ohmtrail.netanalysis.diagnosis.faults import Fault
 from ohmtrail.netanalysis.diagnosis.hypotheses import Hypothesis
 from ohmtrail.netanalysis.diagnosis.readings import state_of
 
@@ -17,13 +19,15 @@ _DEAD_OPEN, _DEAD_ANYWAY = 0.5, 0.05
 MILD = ("leaky", "weakened", "drifted")
 
 
-def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
+def power_evidence(case: Case, hypothesis: Hypothesis, fed: AbstractSet[str]) -> float:
     """Return the log likelihood of all power-ups of this life of the board.
 
     Parameters
     ----------
     case : Case
     hypothesis : Hypothesis
+    fed : set of str
+        The nets from which a short takes what a supply gives, see `fed_nets`.
     """
     total = 0.0
     for i, one in enumerate(case.timeline.placed):
@@ -34,7 +38,9 @@ def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
         here = [
             fault for fault, piece in hypothesis.faults if state.holds(fault.ref, piece)
         ]
-        shorted = any(fault.paths and fault.name not in MILD for fault in here)
+        shorted = any(
+            fault.name not in MILD and _takes_current(fault, fed) for fault in here
+        )
         if event.word == "limit":
             total += math.log(_LIMIT_SHORTED if shorted else _LIMIT_ANYWAY)
         elif event.word == "runs":
@@ -43,6 +49,11 @@ def power_evidence(case: Case, hypothesis: Hypothesis) -> float:
             broken = any(fault.open for fault in here)
             total += math.log(_DEAD_OPEN if broken or here else _DEAD_ANYWAY)
     return total
+
+
+def _takes_current(fault: Fault, fed: AbstractSet[str]) -> bool:
+    """Whether a fault ties down something that a supply feeds."""
+    return any(way.a in fed or way.b in fed for way in fault.paths)
 
 
 def failed_as_it_is(case: Case) -> bool:
