@@ -31,18 +31,18 @@ def fed_nets(case: Case) -> frozenset[str]:
     O(pins + resistances).
     """
     view, network = case.view, case.network
-    ways: dict[str, list[str]] = {}
-    for path in network.resistances:
-        if path.ohms_low <= SMALL_OHMS:
-            ways.setdefault(path.a, []).append(path.b)
-            ways.setdefault(path.b, []).append(path.a)
+    joined = [
+        (path.a, path.b) for path in network.resistances if path.ohms_low <= SMALL_OHMS
+    ]
     for part in case.circuit.board.parts:
         if view.kind(part.ref) in ("mosfet", "igbt", "bipolar"):
             # What a switch passes on; one to ground passes nothing on.
             ends = [pin.net for pin in view.pins_with_role(part.ref, *_CHANNEL)]
-            for a, b in combinations([net for net in ends if net is not None], 2):
-                ways.setdefault(a, []).append(b)
-                ways.setdefault(b, []).append(a)
+            joined += combinations([net for net in ends if net is not None], 2)
+    ways: dict[str, list[str]] = {}
+    for a, b in joined:
+        ways.setdefault(a, []).append(b)
+        ways.setdefault(b, []).append(a)
     todo = [*view.rails, *case.injection.supplies]
     for stage in case.circuit.stages:
         todo += stage.switch_nodes

@@ -81,9 +81,8 @@ def _guilty(view: Outlook, off: frozenset[str]) -> tuple[str, str] | None:
 
     for link in case.circuit.links:
         ends = link.net_a, link.net_b
-        if link.ref in off or any(case.view.is_ground(net) for net in ends):
-            continue
-        if link.always:
+        grounded = any(case.view.is_ground(net) for net in ends)
+        if link.always and link.ref not in off and not grounded:
             head[find(ends[0])] = find(ends[1])
     mass: dict[str, float] = {}
     for one, share in zip(view.hypotheses, view.belief, strict=True):

@@ -87,7 +87,9 @@ def measure_action(view: Outlook, candidate: Candidate) -> Action:
     expected = tuple(
         (f"about {level}", f"points to {_most(refs)}") for level, refs in levels.items()
     )
-    told = f"it tells apart {_most(who for who, _ in ranked)}"
+    likely = _most(who for who, _ in ranked)
+    alone = len(ranked) == 1
+    told = f"it speaks for {likely} or against" if alone else f"it tells apart {likely}"
     if _read_before(view, candidate):
         why, other = "one reading may be a slip", "another value"
         if one.mode in ("four-wire", "drop"):
