@@ -21,11 +21,13 @@ def _one_line(text: str) -> str:
 
 def _say(text: str) -> None:
     bar = sys.modules.get("ohmtrail.cli._progress")
+    row = f"ohmtrail: {_one_line(text)}\n"
     try:
         if bar is not None:
-            bar.clear()
-        sys.stderr.write(f"ohmtrail: {_one_line(text)}\n")
-        sys.stderr.flush()
+            bar.line(row)
+        else:
+            sys.stderr.write(row)
+            sys.stderr.flush()
     except (OSError, ValueError):
         pass
 

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-__all__ = ["clear", "progress"]
+__all__ = ["line", "progress"]
 
 #: Work that takes less shows nothing.
 _AFTER_SECONDS = 1.0
@@ -24,14 +24,20 @@ def _watched() -> bool:
     return sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
 
 
-def clear() -> None:
-    """Take the bar off the screen, for a line that is to stay; it comes back."""
-    global _drawn
+def line(text: str) -> None:
+    """Write a line that is to stay; a bar makes room for it, and comes back after."""
     with _lock:
-        if _drawn:
-            sys.stderr.write(_CLEAR)
-            sys.stderr.flush()
-            _drawn = False
+        _wipe()
+        sys.stderr.write(text)
+        sys.stderr.flush()
+
+
+def _wipe() -> None:
+    global _drawn
+    if _drawn:
+        sys.stderr.write(_CLEAR)
+        sys.stderr.flush()
+        _drawn = False
 
 
 def _draw(text: str) -> None:
@@ -87,4 +93,5 @@ def progress(total: int) -> Iterator[Callable[[str], None]]:
     finally:
         done.set()
         thread.join()
-        clear()
+        with _lock:
+            _wipe()

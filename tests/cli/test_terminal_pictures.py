@@ -103,9 +103,23 @@ def test_nothing_is_drawn_where_nobody_watches(ohmtrail, demo):
 
 
 _SLOW = """
+import sys
 import time
 from ohmtrail.cli import _progress
-_progress._AFTER_SECONDS = 0.01
+_progress._AFTER_SECONDS, _progress._EVERY_SECONDS = 0.01, 0.05
+
+class Slow:
+    # A busy machine: the bar is due again before the warning is written.
+    def __init__(self, stream):
+        self.stream = stream
+    def write(self, text):
+        if text.startswith("ohmtrail"):
+            time.sleep(0.4)
+        return self.stream.write(text)
+    def __getattr__(self, name):
+        return getattr(self.stream, name)
+
+sys.stderr = Slow(sys.stderr)
 with _progress.progress(2) as begin:
     begin("reading")
     begin("weighing")
